@@ -109,6 +109,7 @@ static const struct {
     [CW_LUMINANCE] = {"luminance", {{"cd/m2", 1, 0}}},
     [CW_ILLUMINANCE] = {"illuminance", {{"lx", 1, 0}, {"klx", 1e3, 0}, {"fc", 10.763910416709722, 0}}},
     [CW_EXPOSURE_VALUE] = {"exposure value", {{"EV", 1, 0}, {"stops", 1, 0}, {"stop", 1, 0}}},
+    [CW_EXPOSURE_STEP] = {"exposure difference", {{"EV", 1, 0}, {"stops", 1, 0}, {"stop", 1, 0}}},
     [CW_DIOPTRE] = {"dioptres", {{"D", 1, 0}, {"1/m", 1, 0}}},
     [CW_MONEY] = {"money", {{"", 1, 0}}},
 };

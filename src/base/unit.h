@@ -39,7 +39,8 @@ typedef enum {
     CW_CHARGE,
     CW_LUMINANCE,      /* cd/m2 */
     CW_ILLUMINANCE,    /* lx */
-    CW_EXPOSURE_VALUE, /* EV, a logarithm to base 2; differences and points alike */
+    CW_EXPOSURE_VALUE, /* EV, a point on the scale */
+    CW_EXPOSURE_STEP,  /* EV, a difference or an error: shown with its sign, + = more light */
     CW_DIOPTRE,        /* 1/m */
     CW_MONEY,          /* in the person's own currency, no conversion */
     CW_DIMENSION_COUNT

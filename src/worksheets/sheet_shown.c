@@ -15,12 +15,24 @@ static const char *choice_label(const cw_field *field, const char *key)
     return key;
 }
 
+/* An error in EV carries its sign, with or without an uncertainty behind it. */
+static void show_step(cw_quantity step, char *text, size_t size)
+{
+    if (!(step.u > 0)) {
+        cw_signed_ev_text(step.value, text, size);
+        return;
+    }
+    char bare[CW_QUANTITY_TEXT];
+    cw_quantity_text(step, cw_unit_find(CW_EXPOSURE_STEP, NULL), 3, bare, sizeof bare);
+    snprintf(text, size, "%s%s", step.value > 0 ? "+" : "", bare);
+}
+
 static void show_cell(const cw_field *field, const cw_sheet_cell *cell, char *text, size_t size)
 {
     if (!cell->given)
         snprintf(text, size, "%s", "");
-    else if (field->kind == CW_KIND_NUMBER && field->dimension == CW_EXPOSURE_VALUE && !(cell->number.u > 0))
-        cw_signed_ev_text(cell->number.value, text, size);
+    else if (field->kind == CW_KIND_NUMBER && field->dimension == CW_EXPOSURE_STEP)
+        show_step(cell->number, text, size);
     else if (field->kind == CW_KIND_NUMBER)
         cw_quantity_text(cell->number, cw_unit_find(field->dimension, field->unit),
                          field->figures > 0 ? field->figures : 3, text, size);
