@@ -1,0 +1,166 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "workshop/limits.h"
+
+#include <math.h>
+
+#include "support/check.h"
+
+#define UM 1e-6
+
+/* Shafts: JIS B 0401 (1999), the same system as ISO 286 (docs.steelcam.org, technical information page 28). Holes: an
+ * extract of DIN ISO 286-2 (studylib.net 27157987). H6 is IT6. Micrometres, to the digit: both are integers. */
+static const char *const zones[] = {"H6", "H7", "H8", "G7", "g6", "h6", "h7", "k6", "m6", "n6", "p6", "r6", "s6"};
+static const struct {
+    double at_mm[2]; /* inside the step, and its upper end, which belongs to it */
+    int um[13][2];
+} rows[] = {
+    {{2, 3},
+     {{6, 0},
+      {10, 0},
+      {14, 0},
+      {12, 2},
+      {-2, -8},
+      {0, -6},
+      {0, -10},
+      {6, 0},
+      {8, 2},
+      {10, 4},
+      {12, 6},
+      {16, 10},
+      {20, 14}}},
+    {{3.001, 6},
+     {{8, 0},
+      {12, 0},
+      {18, 0},
+      {16, 4},
+      {-4, -12},
+      {0, -8},
+      {0, -12},
+      {9, 1},
+      {12, 4},
+      {16, 8},
+      {20, 12},
+      {23, 15},
+      {27, 19}}},
+    {{7.3, 10},
+     {{9, 0},
+      {15, 0},
+      {22, 0},
+      {20, 5},
+      {-5, -14},
+      {0, -9},
+      {0, -15},
+      {10, 1},
+      {15, 6},
+      {19, 10},
+      {24, 15},
+      {28, 19},
+      {32, 23}}},
+    {{10.5, 18},
+     {{11, 0},
+      {18, 0},
+      {27, 0},
+      {24, 6},
+      {-6, -17},
+      {0, -11},
+      {0, -18},
+      {12, 1},
+      {18, 7},
+      {23, 12},
+      {29, 18},
+      {34, 23},
+      {39, 28}}},
+};
+
+static void limits_are_those_of_the_printed_tables(void **state)
+{
+    (void)state;
+    for (size_t r = 0; r < CW_COUNT(rows); r++)
+        for (size_t at = 0; at < 2; at++)
+            for (size_t z = 0; z < CW_COUNT(zones); z++) {
+                cw_error err;
+                cw_limits limits;
+                assert_ok(cw_limits_find(rows[r].at_mm[at] * 1e-3, zones[z], &limits, &err), &err);
+                assert_near(limits.upper_m, rows[r].um[z][0] * UM, 1e-12);
+                assert_near(limits.lower_m, rows[r].um[z][1] * UM, 1e-12);
+            }
+}
+
+/* ISO 286-1: i = 0.45 D^(1/3) + 0.001 D, D the geometric mean of the step (mm, i in um); IT6 10 i, IT7 16 i, IT8 25 i,
+ * IT9 40 i, IT10 64 i, IT11 100 i, IT12 160 i. The standard rounds the results; small steps by up to 16 %. */
+static void grades_follow_the_formula_of_the_standard_to_its_rounding(void **state)
+{
+    (void)state;
+    static const double edges_mm[] = {1, 3, 6, 10, 18, 30, 50, 80, 120}, factors[] = {10, 16, 25, 40, 64, 100, 160};
+    for (size_t s = 1; s < CW_COUNT(edges_mm); s++) {
+        double mean = sqrt(edges_mm[s - 1] * edges_mm[s]), unit = 0.45 * cbrt(mean) + 0.001 * mean;
+        for (size_t g = 0; g < CW_COUNT(factors); g++) {
+            double table = cw_limits_grade_m(edges_mm[s] * 1e-3, 6 + (int)g) / UM;
+            assert_near(table, factors[g] * unit, (s == 1 ? 0.17 : 0.055) * table + 0.5);
+        }
+    }
+    assert_true(isnan(cw_limits_grade_m(0.121, 7)));
+    assert_true(isnan(cw_limits_grade_m(0.01, 4)));
+}
+
+/* The rule that makes H7/p6 and P7/h6 the same fit (ISO 286-1, 4.3.2: general rule for holes). */
+static void a_hole_of_one_grade_and_a_finer_shaft_fit_alike_in_both_systems(void **state)
+{
+    (void)state;
+    static const char *const pairs[][2] = {{"H7/k6", "K7/h6"}, {"H7/m6", "M7/h6"}, {"H7/n6", "N7/h6"},
+                                           {"H7/p6", "P7/h6"}, {"H7/s6", "S7/h6"}, {"H8/n7", "N8/h7"},
+                                           {"H7/g6", "G7/h6"}};
+    static const double sizes_mm[] = {3.7, 6, 14.2, 22, 41, 77, 113};
+    for (size_t p = 0; p < CW_COUNT(pairs); p++)
+        for (size_t s = 0; s < CW_COUNT(sizes_mm); s++) {
+            cw_error err;
+            cw_fit a, b;
+            assert_ok(cw_fit_find(sizes_mm[s] * 1e-3, pairs[p][0], &a, &err), &err);
+            assert_ok(cw_fit_find(sizes_mm[s] * 1e-3, pairs[p][1], &b, &err), &err);
+            assert_near(a.least_clearance_m, b.least_clearance_m, 1e-12);
+            assert_near(a.most_clearance_m, b.most_clearance_m, 1e-12);
+        }
+}
+
+/* From the rows above: H7/p6 at 4 mm: hole 0 to 12, shaft 12 to 20. */
+static void a_fit_says_its_kind(void **state)
+{
+    (void)state;
+    cw_error err;
+    cw_fit fit;
+    assert_ok(cw_fit_find(4e-3, "H7/p6", &fit, &err), &err);
+    assert_int_equal(fit.kind, CW_FIT_INTERFERENCE);
+    assert_near(fit.most_clearance_m, 0, 1e-12);
+    assert_near(fit.least_clearance_m, -20 * UM, 1e-12);
+    assert_ok(cw_fit_find(4e-3, "H7 g6", &fit, &err), &err);
+    assert_int_equal(fit.kind, CW_FIT_CLEARANCE);
+    assert_near(fit.most_clearance_m, 24 * UM, 1e-12);
+    assert_ok(cw_fit_find(4e-3, "H7/k6", &fit, &err), &err);
+    assert_int_equal(fit.kind, CW_FIT_TRANSITION);
+    assert_ok(cw_fit_find(4e-3, "H7/js6", &fit, &err), &err);
+    assert_near(fit.shaft.upper_m, 4 * UM, 1e-12);
+}
+
+static void what_is_no_fit_is_refused_with_what_would_work(void **state)
+{
+    (void)state;
+    cw_error err;
+    cw_fit fit;
+    cw_limits limits;
+    assert_fails(cw_limits_find(0, "H7", &limits, &err), CW_RANGE, &err, "nominal diameter 0 mm; 0.1 mm to 120 mm");
+    assert_fails(cw_limits_find(NAN, "H7", &limits, &err), CW_RANGE, &err, "is not known");
+    assert_fails(cw_limits_find(0.3, "H7", &limits, &err), CW_RANGE, &err, "300 mm");
+    assert_fails(cw_limits_find(4e-3, "q6", &limits, &err), CW_INPUT, &err, "\"q6\" is not a tolerance zone");
+    assert_fails(cw_limits_find(4e-3, "H18", &limits, &err), CW_INPUT, &err, "not a tolerance zone");
+    assert_fails(cw_limits_find(4e-3, "Js6", &limits, &err), CW_INPUT, &err, "not a tolerance zone");
+    assert_fails(cw_limits_find(4e-3, "7H", &limits, &err), CW_INPUT, &err, "not a tolerance zone");
+    assert_fails(cw_fit_find(4e-3, "H7", &fit, &err), CW_INPUT, &err, "H7/p6");
+    assert_fails(cw_fit_find(4e-3, "p6/H7", &fit, &err), CW_INPUT, &err, "the hole comes first");
+    assert_fails(cw_fit_find(4e-3, "", &fit, &err), CW_INPUT, &err, "not a fit");
+    assert_fails(cw_fit_find(4e-3, "H7/p6xxxxxxxxxxxxx", &fit, &err), CW_INPUT, &err, "not a fit");
+}
+
+CHECK_MAIN(cmocka_unit_test(limits_are_those_of_the_printed_tables),
+           cmocka_unit_test(grades_follow_the_formula_of_the_standard_to_its_rounding),
+           cmocka_unit_test(a_hole_of_one_grade_and_a_finer_shaft_fit_alike_in_both_systems),
+           cmocka_unit_test(a_fit_says_its_kind), cmocka_unit_test(what_is_no_fit_is_refused_with_what_would_work))
