@@ -40,8 +40,11 @@ cw_status cw_json_units_mm(const json_t *root, cw_error *err)
     if (units == NULL)
         return CW_OK;
     if (!json_is_string(units) || strcmp(json_string_value(units), "mm") != 0)
-        return cw_fail(err, CW_INPUT, "\"units\" is %s%s%s; this form is in mm throughout. Convert the lengths and say "
-                       "\"mm\"", json_is_string(units) ? "\"" : "", json_is_string(units) ? json_string_value(units) : "not a text",
+        return cw_fail(err, CW_INPUT,
+                       "\"units\" is %s%s%s; this form is in mm throughout. Convert the lengths and say "
+                       "\"mm\"",
+                       json_is_string(units) ? "\"" : "",
+                       json_is_string(units) ? json_string_value(units) : "not a text",
                        json_is_string(units) ? "\"" : "");
     return CW_OK;
 }

@@ -40,8 +40,8 @@ double cw_lens_rim_overlap_mm(const cw_lens *lens, size_t *surface)
         double h = fmin(a->semi_diameter_mm, b->semi_diameter_mm);
         if (!isfinite(a->semi_diameter_mm) || !isfinite(b->semi_diameter_mm))
             continue;
-        double gap = a->thickness_mm + cw_sag_mm(b->curvature_per_mm, b->conic, h) -
-                     cw_sag_mm(a->curvature_per_mm, a->conic, h);
+        double gap =
+            a->thickness_mm + cw_sag_mm(b->curvature_per_mm, b->conic, h) - cw_sag_mm(a->curvature_per_mm, a->conic, h);
         if (-gap > deepest) {
             deepest = -gap;
             *surface = i;
@@ -55,22 +55,27 @@ static cw_status check_surface(const cw_lens *lens, size_t i, cw_error *err)
     const cw_surface *s = &lens->surface[i];
     size_t number = i + 1;
     if (!isfinite(s->curvature_per_mm) || !isfinite(s->conic) || !isfinite(s->thickness_mm))
-        return cw_fail(err, CW_RANGE, "surface %zu: radius, conic constant and thickness must be finite numbers", number);
+        return cw_fail(err, CW_RANGE, "surface %zu: radius, conic constant and thickness must be finite numbers",
+                       number);
     for (int line = 0; line < CW_LINE_COUNT; line++)
         if ((line == CW_LINE_D || !isnan(s->n[line])) && !(s->n[line] >= 1 && s->n[line] <= 5))
             return cw_fail(err, CW_RANGE, "surface %zu: index %g; glass and air have an index between 1 and 5", number,
                            s->n[line]);
     if (s->thickness_mm < 0 && i + 1 < lens->count)
-        return cw_fail(err, CW_RANGE, "surfaces %zu and %zu overlap: the distance between them is %g mm, below zero. "
-                       "Is a spacer missing or a sign lost?", number, number + 1, s->thickness_mm);
+        return cw_fail(err, CW_RANGE,
+                       "surfaces %zu and %zu overlap: the distance between them is %g mm, below zero. "
+                       "Is a spacer missing or a sign lost?",
+                       number, number + 1, s->thickness_mm);
     if (isnan(s->semi_diameter_mm))
         return CW_OK;
     if (!(s->semi_diameter_mm > 0))
         return cw_fail(err, CW_RANGE, "surface %zu: clear radius %g mm; it must be above zero", number,
                        s->semi_diameter_mm);
     if (!isfinite(cw_sag_mm(s->curvature_per_mm, s->conic, s->semi_diameter_mm)))
-        return cw_fail(err, CW_RANGE, "surface %zu: a radius of curvature of %g mm cannot reach a clear diameter of %g mm. "
-                       "Are the units mixed up?", number, 1 / s->curvature_per_mm, 2 * s->semi_diameter_mm);
+        return cw_fail(err, CW_RANGE,
+                       "surface %zu: a radius of curvature of %g mm cannot reach a clear diameter of %g mm. "
+                       "Are the units mixed up?",
+                       number, 1 / s->curvature_per_mm, 2 * s->semi_diameter_mm);
     return CW_OK;
 }
 
@@ -82,10 +87,13 @@ cw_status cw_lens_check(const cw_lens *lens, cw_error *err)
         CW_TRY(check_surface(lens, i, err));
     size_t at;
     double overlap = cw_lens_rim_overlap_mm(lens, &at);
-    double diameter = 2 * fmin(lens->surface[at].semi_diameter_mm, lens->surface[(at + 1) % lens->count].semi_diameter_mm);
+    double diameter =
+        2 * fmin(lens->surface[at].semi_diameter_mm, lens->surface[(at + 1) % lens->count].semi_diameter_mm);
     if (overlap > 0.2 && overlap > 0.02 * diameter)
-        return cw_fail(err, CW_RANGE, "surfaces %zu and %zu run %.2f mm into each other at their edge (diameter %g mm). "
-                       "Is a thickness too small or a radius turned round?", at + 1, at + 2, overlap, diameter);
+        return cw_fail(err, CW_RANGE,
+                       "surfaces %zu and %zu run %.2f mm into each other at their edge (diameter %g mm). "
+                       "Is a thickness too small or a radius turned round?",
+                       at + 1, at + 2, overlap, diameter);
     if (!isnan(lens->f_number) && !(lens->f_number >= 0.5 && lens->f_number <= 1000))
         return cw_fail(err, CW_RANGE, "f-number %g; 0.5 to 1000 can be used", lens->f_number);
     if (!isnan(lens->half_field_deg) && !(lens->half_field_deg >= 0 && lens->half_field_deg <= 80))

@@ -19,10 +19,10 @@ typedef enum { CW_LINE_F, CW_LINE_D, CW_LINE_C, CW_LINE_COUNT } cw_line_name;
 
 typedef struct {
     double curvature_per_mm;
-    double conic;               /* 0 sphere, -1 paraboloid; sag = c h^2 / (1 + sqrt(1 - (1 + conic) c^2 h^2)) */
-    double thickness_mm;        /* >= 0 to the next vertex, any finite value on the last surface */
-    double n[CW_LINE_COUNT];    /* after the surface; F and C are NaN when the glass's dispersion is not known */
-    double semi_diameter_mm;    /* of the clear glass; NaN when not known */
+    double conic;            /* 0 sphere, -1 paraboloid; sag = c h^2 / (1 + sqrt(1 - (1 + conic) c^2 h^2)) */
+    double thickness_mm;     /* >= 0 to the next vertex, any finite value on the last surface */
+    double n[CW_LINE_COUNT]; /* after the surface; F and C are NaN when the glass's dispersion is not known */
+    double semi_diameter_mm; /* of the clear glass; NaN when not known */
 } cw_surface;
 
 typedef struct {
@@ -70,8 +70,8 @@ double cw_glass_v(const double n[CW_LINE_COUNT]);
 
 /* Reads the form "camerawright.lens/1": an object with "surfaces", front to back, each with "radius_mm" (null = plane)
  * or "curvature_per_mm", "thickness_mm", "n_d" (or "n") of the medium after it, and, where known, "n_F", "n_C", "v_d",
- * "conic", "semi_diameter_mm" or "diameter_mm", "stop". Beside: "f_number", "half_field_deg", "epd_mm", "units" (must be
- * mm when given), "heights_mm", or the heights of "axial_rays", there or in "reference". Other keys are left alone.
+ * "conic", "semi_diameter_mm" or "diameter_mm", "stop". Beside: "f_number", "half_field_deg", "epd_mm", "units" (must
+ * be mm when given), "heights_mm", or the heights of "axial_rays", there or in "reference". Other keys are left alone.
  *
  * bytes, count   the text, not terminated needed; at most 4 MB
  * lens           written only on CW_OK, checked by cw_lens_check

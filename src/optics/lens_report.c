@@ -105,11 +105,11 @@ static json_t *spots_json(const cw_lens_report *r)
     json_t *list = json_array();
     for (size_t i = 0; i < r->spot_count; i++) {
         const cw_spot *s = &r->spot[i];
-        json_array_append_new(list, json_pack("{s:o,s:I,s:I,s:o,s:o,s:o,s:o}", "field_deg", number(s->field_deg), "rays",
-                                              (json_int_t)s->rays, "lost", (json_int_t)s->lost, "rms_mm",
-                                              number(s->rms_mm), "image_height_mm", number(s->centroid_mm),
-                                              "best_focus_shift_mm", number(s->best_shift_mm),
-                                              "rms_at_best_focus_mm", number(s->best_rms_mm)));
+        json_array_append_new(list,
+                              json_pack("{s:o,s:I,s:I,s:o,s:o,s:o,s:o}", "field_deg", number(s->field_deg), "rays",
+                                        (json_int_t)s->rays, "lost", (json_int_t)s->lost, "rms_mm", number(s->rms_mm),
+                                        "image_height_mm", number(s->centroid_mm), "best_focus_shift_mm",
+                                        number(s->best_shift_mm), "rms_at_best_focus_mm", number(s->best_rms_mm)));
     }
     return list;
 }
@@ -119,8 +119,9 @@ static json_t *lines_json(const cw_lens_report *r)
     static const char *const names[CW_LINE_COUNT] = {"F", "d", "C"};
     json_t *lines = json_object();
     for (int i = 0; i < CW_LINE_COUNT; i++)
-        json_object_set_new(lines, names[i], json_pack("{s:o,s:o}", "efl_mm", number(r->efl_line_mm[i]), "bfl_mm",
-                                                       number(r->bfl_line_mm[i])));
+        json_object_set_new(
+            lines, names[i],
+            json_pack("{s:o,s:o}", "efl_mm", number(r->efl_line_mm[i]), "bfl_mm", number(r->bfl_line_mm[i])));
     return lines;
 }
 

@@ -27,8 +27,8 @@ cw_status cw_lens_cardinal(const cw_lens *lens, cw_line_name line, cw_cardinal *
     double n_after = lens->surface[last].n[line];
     double a = y[last], power = -n_after * u[last];
     if (fabs(power) < 1e-9)
-        return cw_fail(err, CW_RANGE, "the set has no focal length: parallel light comes out parallel (power %.1e per mm)",
-                       power);
+        return cw_fail(err, CW_RANGE,
+                       "the set has no focal length: parallel light comes out parallel (power %.1e per mm)", power);
     double y2[CW_LENS_SURFACES], u2[CW_LENS_SURFACES];
     cw_paraxial_ray(lens, line, 0, 1, y2, u2);
     double d = n_after * u2[last];
@@ -57,7 +57,8 @@ cw_status cw_lens_beam_mm(const cw_lens *lens, const cw_cardinal *cardinal, doub
     else if (lens->surface[0].semi_diameter_mm > 0)
         *beam_mm = 2 * lens->surface[0].semi_diameter_mm;
     else
-        return cw_fail(err, CW_RANGE, "nothing tells how wide the beam is; give \"f_number\", \"epd_mm\" or the first "
+        return cw_fail(err, CW_RANGE,
+                       "nothing tells how wide the beam is; give \"f_number\", \"epd_mm\" or the first "
                        "surface's \"semi_diameter_mm\"");
     return CW_OK;
 }
@@ -73,7 +74,8 @@ static cw_status entrance_pupil(const cw_lens *lens, size_t stop, cw_pupil *pupi
         u = (after * u + y * s->curvature_per_mm * (after - before)) / before;
     }
     if (fabs(u) < 1e-9)
-        return cw_fail(err, CW_RANGE, "the entrance pupil lies at infinity (the stop stands in the focus of the glass "
+        return cw_fail(err, CW_RANGE,
+                       "the entrance pupil lies at infinity (the stop stands in the focus of the glass "
                        "before it); fields cannot be traced");
     double n_stop = cw_lens_index_before(lens, stop, CW_LINE_D);
     /* by the Lagrange invariant n u y at the stop and its image */
@@ -92,7 +94,8 @@ static cw_status exit_pupil(const cw_lens *lens, size_t stop, cw_pupil *pupil, c
             y += u * s->thickness_mm;
     }
     if (fabs(u) < 1e-9)
-        return cw_fail(err, CW_RANGE, "the exit pupil lies at infinity (the stop stands in the focus of the glass behind "
+        return cw_fail(err, CW_RANGE,
+                       "the exit pupil lies at infinity (the stop stands in the focus of the glass behind "
                        "it)");
     *pupil = (cw_pupil){.position_mm = -y / u, .magnification = n_stop / (n * u)};
     return CW_OK;

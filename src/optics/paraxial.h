@@ -7,17 +7,18 @@
 #include "optics/lens.h"
 
 typedef struct {
-    double efl_mm;               /* positive for a converging lens */
-    double bfl_mm;               /* last vertex to the rear focus, positive to the right */
-    double ffl_mm;               /* first vertex to the front focus, positive when it stands in front (to the left) */
-    double front_principal_mm;   /* first vertex to the front principal plane, positive to the right */
-    double rear_principal_mm;    /* last vertex to the rear principal plane, positive to the right */
-    double petzval_sum_per_mm;   /* sum of c (n' - n)/(n n'); the Petzval surface has radius -1/sum */
-    double length_mm;            /* first to last vertex */
+    double efl_mm;             /* positive for a converging lens */
+    double bfl_mm;             /* last vertex to the rear focus, positive to the right */
+    double ffl_mm;             /* first vertex to the front focus, positive when it stands in front (to the left) */
+    double front_principal_mm; /* first vertex to the front principal plane, positive to the right */
+    double rear_principal_mm;  /* last vertex to the rear principal plane, positive to the right */
+    double petzval_sum_per_mm; /* sum of c (n' - n)/(n n'); the Petzval surface has radius -1/sum */
+    double length_mm;          /* first to last vertex */
 } cw_cardinal;
 
 /* In air on both sides or not: efl is that of the image side, n'/power. Power = -C of the system matrix.
- * CW_RANGE when the power is below 1e-9 per mm (an afocal set has no focal length), or the line's indices are unknown. */
+ * CW_RANGE when the power is below 1e-9 per mm (an afocal set has no focal length), or the line's indices are unknown.
+ */
 cw_status cw_lens_cardinal(const cw_lens *lens, cw_line_name line, cw_cardinal *out, cw_error *err)
     __attribute__((warn_unused_result));
 
@@ -42,8 +43,8 @@ typedef struct {
 cw_status cw_lens_pupils(const cw_lens *lens, double beam_mm, cw_pupils *out, cw_error *err)
     __attribute__((warn_unused_result));
 
-/* The beam the lens works with: beam_mm if known, otherwise efl / f-number, otherwise twice the stop-side clear radius of
- * the first surface. CW_RANGE when nothing tells. */
+/* The beam the lens works with: beam_mm if known, otherwise efl / f-number, otherwise twice the stop-side clear radius
+ * of the first surface. CW_RANGE when nothing tells. */
 cw_status cw_lens_beam_mm(const cw_lens *lens, const cw_cardinal *cardinal, double *beam_mm, cw_error *err)
     __attribute__((warn_unused_result));
 

@@ -66,8 +66,10 @@ cw_status cw_lens_spot(const cw_train *train, const cw_pupil *entrance, double f
         n++;
     }
     if (n < 3)
-        return cw_fail(err, CW_RANGE, "at %g degrees only %zu of %d rays come through the lens; there is no spot to speak "
-                       "of. Give a smaller field or beam", field_deg, n, CW_SPOT_RAYS);
+        return cw_fail(err, CW_RANGE,
+                       "at %g degrees only %zu of %d rays come through the lens; there is no spot to speak "
+                       "of. Give a smaller field or beam",
+                       field_deg, n, CW_SPOT_RAYS);
     double count = (double)n, xx = 0, xp = 0, pp = 0;
     mean_x /= count;
     mean_y /= count;
@@ -99,8 +101,10 @@ cw_status cw_axial_fan(const cw_train *train, size_t count, const double *height
         if (fate != CW_RAY_THROUGH) {
             char words[96];
             cw_ray_fate_text(fate, surface, words, sizeof words);
-            return cw_fail(err, CW_RANGE, "the axial ray at height %g mm %s. Is the beam too wide for this lens, or a "
-                           "radius in the wrong unit?", heights_mm[i], words);
+            return cw_fail(err, CW_RANGE,
+                           "the axial ray at height %g mm %s. Is the beam too wide for this lens, or a "
+                           "radius in the wrong unit?",
+                           heights_mm[i], words);
         }
         out[i] = (cw_axial_ray){heights_mm[i], end.y, end.m, end.n};
     }

@@ -27,8 +27,9 @@ typedef struct {
 cw_status cw_lens_spot(const cw_train *train, const cw_pupil *entrance, double field_deg, double image_mm, cw_spot *out,
                        cw_error *err) __attribute__((warn_unused_result));
 
-/* The axial beam's root mean square distance from the axis at the best focus, from 12 heights that share the beam's area
- * equally; best_mm: that focus behind the last vertex. CW_RANGE when a ray is lost, with its height and surface. */
+/* The axial beam's root mean square distance from the axis at the best focus, from 12 heights that share the beam's
+ * area equally; best_mm: that focus behind the last vertex. CW_RANGE when a ray is lost, with its height and surface.
+ */
 cw_status cw_axial_spot(const cw_train *train, double beam_mm, double image_mm, double *rms_mm, double *best_mm,
                         cw_error *err) __attribute__((warn_unused_result));
 

@@ -14,8 +14,10 @@ cw_status cw_train_of(const cw_lens *lens, cw_line_name line, bool clip, cw_trai
         t.thickness[i] = s->thickness_mm;
         t.ratio[i] = cw_lens_index_before(lens, i, line) / s->n[line];
         if (!isfinite(t.ratio[i]))
-            return cw_fail(err, CW_RANGE, "surface %zu: the index at this spectral line is not known; give n_F and n_C, "
-                           "or v_d", i + 1);
+            return cw_fail(err, CW_RANGE,
+                           "surface %zu: the index at this spectral line is not known; give n_F and n_C, "
+                           "or v_d",
+                           i + 1);
         t.clear2[i] = clip && isfinite(s->semi_diameter_mm) ? s->semi_diameter_mm * s->semi_diameter_mm : INFINITY;
     }
     *train = t;

@@ -38,9 +38,9 @@ cw_ray_fate cw_trace_ray(const cw_train *train, cw_ray start, double image_mm, c
 /* "totally reflected inside at surface 3", for messages. */
 void cw_ray_fate_text(cw_ray_fate fate, size_t surface, char *out, size_t size);
 
-/* Many rays, in place: six arrays of `count`. The start and end are those of cw_trace_ray; a lost ray ends as NaN in all
- * six. Blocks of rays walk each surface together, so that the compiler fills the machine's widest vectors; the widest
- * one this machine has is chosen at run time. */
+/* Many rays, in place: six arrays of `count`. The start and end are those of cw_trace_ray; a lost ray ends as NaN in
+ * all six. Blocks of rays walk each surface together, so that the compiler fills the machine's widest vectors; the
+ * widest one this machine has is chosen at run time. */
 typedef struct {
     double *x, *y, *z, *l, *m, *n;
 } cw_rays;

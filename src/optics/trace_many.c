@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* The same walk as trace.c for blocks of rays. No branch depends on a ray: a lost ray becomes NaN by itself (the root of
- * a negative number) and stays NaN. One body, compiled for each vector width. */
+/* The same walk as trace.c for blocks of rays. No branch depends on a ray: a lost ray becomes NaN by itself (the root
+ * of a negative number) and stays NaN. One body, compiled for each vector width. */
 #include "optics/trace.h"
 
 #include <math.h>

@@ -50,10 +50,11 @@ static inline cw_lens load_lens(const char *name)
 
 /* Every lens there is, with figures of a general-purpose optical library beside. */
 static const char *const every_lens[] = {
-    "singlet-plano-convex", "doublet-cemented-textbook", "doublet-air-spaced-telescope", "triplet-textbook-handworked",
-    "four-three-1903", "five-three-symmetric-1902", "six-three-fast-normal", "double-gauss-six-four",
-    "four-meniscus-wide", "retrofocus-four-four", "telephoto-five-four", "triplet-f5", "five-element-two-cemented",
-    "double-gauss-f5", "telephoto-f56",
+    "singlet-plano-convex",        "doublet-cemented-textbook", "doublet-air-spaced-telescope",
+    "triplet-textbook-handworked", "four-three-1903",           "five-three-symmetric-1902",
+    "six-three-fast-normal",       "double-gauss-six-four",     "four-meniscus-wide",
+    "retrofocus-four-four",        "telephoto-five-four",       "triplet-f5",
+    "five-element-two-cemented",   "double-gauss-f5",           "telephoto-f56",
 };
 
 #endif
