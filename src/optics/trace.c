@@ -57,24 +57,36 @@ static cw_ray_fate cross_surface(const cw_train *t, size_t i, cw_ray *r)
     return CW_RAY_THROUGH;
 }
 
-cw_ray_fate cw_trace_ray(const cw_train *train, cw_ray start, double image_mm, cw_ray *end, size_t *surface)
+cw_ray_fate cw_trace_path(const cw_train *train, cw_ray start, double image_mm, cw_ray *at, size_t *reached)
 {
     cw_ray r = start;
     for (size_t i = 0; i < train->count; i++) {
         cw_ray_fate fate = cross_surface(train, i, &r);
-        if (fate != CW_RAY_THROUGH) {
-            *surface = i;
+        *reached = i;
+        if (fate != CW_RAY_THROUGH)
             return fate;
-        }
+        at[i] = r;
         if (i + 1 < train->count)
             r.z -= train->thickness[i];
     }
-    *surface = train->count - 1;
+    *reached = train->count;
     if (!(r.n > 1e-12))
         return CW_RAY_MISSED; /* runs along the image plane, never meets it */
     double s = (image_mm - r.z) / r.n;
-    *end = (cw_ray){r.x + s * r.l, r.y + s * r.m, image_mm, r.l, r.m, r.n};
+    at[train->count] = (cw_ray){r.x + s * r.l, r.y + s * r.m, image_mm, r.l, r.m, r.n};
+    *reached = train->count + 1;
     return CW_RAY_THROUGH;
+}
+
+cw_ray_fate cw_trace_ray(const cw_train *train, cw_ray start, double image_mm, cw_ray *end, size_t *surface)
+{
+    cw_ray at[CW_LENS_SURFACES + 1];
+    size_t reached;
+    cw_ray_fate fate = cw_trace_path(train, start, image_mm, at, &reached);
+    *surface = reached < train->count ? reached : train->count - 1;
+    if (fate == CW_RAY_THROUGH)
+        *end = at[train->count];
+    return fate;
 }
 
 void cw_ray_fate_text(cw_ray_fate fate, size_t surface, char *out, size_t size)

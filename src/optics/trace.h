@@ -35,6 +35,10 @@ typedef enum { CW_RAY_THROUGH, CW_RAY_MISSED, CW_RAY_REFLECTED, CW_RAY_CLIPPED }
  * vertex (z = image_mm from it). *surface: where it was lost. end is written only when it came through. */
 cw_ray_fate cw_trace_ray(const cw_train *train, cw_ray start, double image_mm, cw_ray *end, size_t *surface);
 
+/* The same, keeping the way: at[i] is the ray just behind surface i (z from that surface's vertex), at[count] the end.
+ * at holds train->count + 1 rays; *reached of them are written, all when it came through. */
+cw_ray_fate cw_trace_path(const cw_train *train, cw_ray start, double image_mm, cw_ray *at, size_t *reached);
+
 /* "totally reflected inside at surface 3", for messages. */
 void cw_ray_fate_text(cw_ray_fate fate, size_t surface, char *out, size_t size);
 

@@ -39,7 +39,8 @@ static void axial_rays_match_the_libraries(void **state)
         assert_ok(cw_lens_report_of(&lens, &report, &err), &err);
         const json_t *rays = json_object_get(reference, "axial_rays");
         assert_int_equal(report.ray_count, json_array_size(rays));
-        /* the older files hold six decimals of the surfaces too, and indices, which moves rays by up to 2e-5 mm at f = 100 */
+        /* the older files hold six decimals of the surfaces too, and indices, which moves rays by up to 2e-5 mm at f =
+         * 100 */
         double tolerance = json_object_get(reference, "lines") != NULL ? 5e-9 : 2e-5;
         for (size_t k = 0; k < report.ray_count; k++) {
             const json_t *ray = json_array_get(rays, k);
