@@ -40,6 +40,20 @@ typedef struct {
 
 typedef struct cw_source cw_source;
 
+/* What a source of samples that is no file (a simulator, a live capture, a benchmark) brings along. read and seek keep
+ * the contract of cw_source_read and cw_source_seek; close may be NULL, edges is NULL for a sampled source. */
+typedef struct {
+    cw_status (*read)(void *state, size_t frames, float *out, size_t *got, cw_error *err);
+    cw_status (*seek)(void *state, uint64_t frame, cw_error *err);
+    const cw_edge *(*edges)(const void *state, size_t channel, size_t *count);
+    void (*close)(void *state);
+} cw_source_calls;
+
+/* Makes a source from them. `info` is copied; `state` becomes the source's (closed by calls->close), but only on CW_OK.
+ * CW_RANGE for channels or a rate outside what is read from files too. */
+cw_status cw_source_make(const cw_source_info *info, const cw_source_calls *calls, void *state, cw_source **source,
+                         cw_error *err) __attribute__((warn_unused_result));
+
 /* Opens by content, not by name: each reader says "not mine" and the next is asked; a damaged file of a known kind
  * stops there. `options` may be NULL. CW_INPUT with what the file held and what to do. */
 cw_status cw_source_open(const char *path, const cw_source_options *options, cw_source **source, cw_error *err)

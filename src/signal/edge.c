@@ -1,0 +1,312 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "signal/edge.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+/* Bins in the fit: a transition cut into 24 loses under 1 % of what its samples know. */
+enum { BINS_MOST = 160, BINS_AN_EDGE = 24, UNKNOWNS = 5, TRIES_MOST = 40 };
+enum { PLACE, WIDTH, SHAPE, BEFORE, AFTER };
+
+/* 10 to 90 % of a bell-curve edge of sd 1, and of one pole of time constant 1 */
+static const double BELL_10_90 = 2.5631031310892007, POLE_10_90 = 2.1972245773362196;
+
+typedef struct {
+    size_t count;
+    double at[BINS_MOST], value[BINS_MOST], weight[BINS_MOST];
+} bins;
+
+typedef struct {
+    bool lagging;
+    double p[UNKNOWNS]; /* place in s, ln(width / s), shape 0 (ramp) to 1 (bell or pole), the two levels */
+    double chi_squared;
+    double covariance[UNKNOWNS][UNKNOWNS];
+} fit_state;
+
+static double integral_of_phi(double z)
+{
+    return z > 8 ? z : z < -8 ? 0 : z * 0.5 * erfc(-z * 0.7071067811865476) + 0.3989422804014327 * exp(-0.5 * z * z);
+}
+
+static double ramp(double x, double length)
+{
+    return x <= -length / 2 ? 0 : x >= length / 2 ? 1 : x / length + 0.5;
+}
+
+static double symmetric_edge(double x, double width, double shape)
+{
+    double length = width * (1 - shape) / 0.8, bell = width * shape / BELL_10_90;
+    if (bell < 0.02 * width)
+        return ramp(x, length);
+    if (length < 0.02 * width)
+        return 0.5 * erfc(-x / bell * 0.7071067811865476);
+    return (integral_of_phi((x + length / 2) / bell) - integral_of_phi((x - length / 2) / bell)) * bell / length;
+}
+
+/* x = 0 is the middle of the ramp before the pole. */
+static double lagging_edge(double x, double width, double shape)
+{
+    double length = width * (1 - shape) / 0.8, tau = width * shape / POLE_10_90;
+    if (tau < 0.01 * width)
+        return ramp(x, length);
+    x += length / 2;
+    if (x <= 0)
+        return 0;
+    if (length < 0.01 * width)
+        return -expm1(-x / tau);
+    if (x <= length)
+        return (x + tau * expm1(-x / tau)) / length;
+    return 1 + tau / length * expm1(-length / tau) * exp(-(x - length) / tau);
+}
+
+static double unit_edge(bool lagging, double x, double width, double shape)
+{
+    return lagging ? lagging_edge(x, width, shape) : symmetric_edge(x, width, shape);
+}
+
+/* Where the unit edge passes `level`, from its place. */
+static double crossing(bool lagging, double width, double shape, double level)
+{
+    double low = -3 * width, high = 6 * width;
+    for (int i = 0; i < 60; i++) {
+        double middle = (low + high) / 2;
+        if (unit_edge(lagging, middle, width, shape) < level)
+            low = middle;
+        else
+            high = middle;
+    }
+    return (low + high) / 2;
+}
+
+/* Neighbouring samples are averaged until about BINS_AN_EDGE cover the transition. */
+static void gather(const cw_edge_data *d, bins *b)
+{
+    size_t together = (size_t)(d->about_s / d->interval_s / BINS_AN_EDGE);
+    if (together < 1)
+        together = 1;
+    while (d->count / together + 1 > BINS_MOST)
+        together *= 2;
+    b->count = 0;
+    double sum = 0, time = 0, weight = 0;
+    size_t held = 0;
+    for (size_t i = 0; i < d->count; i++) {
+        sum += d->value[i] * d->frames[i];
+        time += (d->at_s[i] - d->near_s) * d->frames[i];
+        weight += d->frames[i];
+        held++;
+        if (held == together || d->frames[i] > 1 || i + 1 == d->count) {
+            b->at[b->count] = time / weight;
+            b->value[b->count] = sum / weight;
+            b->weight[b->count] = weight;
+            b->count++;
+            sum = time = weight = 0;
+            held = 0;
+        }
+        if (b->count == BINS_MOST)
+            break;
+    }
+}
+
+/* Chi-squared of the parameters; with `normal` also the normal equations (residual: data minus curve). */
+static double add_up(const cw_edge_data *d, const bins *b, bool lagging, const double *p,
+                     double normal[UNKNOWNS][UNKNOWNS], double *right)
+{
+    double width = exp(p[WIDTH]), height = p[AFTER] - p[BEFORE], chi = 0, one = 1 / (d->noise * d->noise);
+    const double step_width = 1e-4, step_shape = p[SHAPE] > 0.5 ? -1e-3 : 1e-3;
+    double wider = width * exp(step_width);
+    if (normal != NULL) {
+        memset(normal, 0, sizeof(double[UNKNOWNS][UNKNOWNS]));
+        memset(right, 0, sizeof(double[UNKNOWNS]));
+    }
+    for (size_t i = 0; i < b->count; i++) {
+        double x = b->at[i] - p[PLACE], e = unit_edge(lagging, x, width, p[SHAPE]);
+        double residual = b->value[i] - (p[BEFORE] + height * e), weight = b->weight[i] * one;
+        chi += weight * residual * residual;
+        if (normal == NULL)
+            continue;
+        double dx = 0.005 * width, slope[UNKNOWNS];
+        slope[BEFORE] = 1 - e;
+        slope[AFTER] = e;
+        slope[PLACE] = slope[WIDTH] = slope[SHAPE] = 0;
+        if (fabs(x) < 6 * width) {
+            double ahead = unit_edge(lagging, x + dx, width, p[SHAPE]);
+            double behind = unit_edge(lagging, x - dx, width, p[SHAPE]);
+            slope[PLACE] = -height * (ahead - behind) / (2 * dx);
+            slope[WIDTH] = height * (unit_edge(lagging, x, wider, p[SHAPE]) - e) / step_width;
+            slope[SHAPE] = height * (unit_edge(lagging, x, width, p[SHAPE] + step_shape) - e) / step_shape;
+        }
+        for (int r = 0; r < UNKNOWNS; r++) {
+            right[r] += weight * slope[r] * residual;
+            for (int c = 0; c <= r; c++)
+                normal[r][c] += weight * slope[r] * slope[c];
+        }
+    }
+    const cw_quantity levels[2] = {d->before, d->after};
+    for (int k = 0; k < 2; k++)
+        if (isfinite(levels[k].u) && levels[k].u > 0) {
+            double weight = 1 / (levels[k].u * levels[k].u), residual = levels[k].value - p[BEFORE + k];
+            chi += weight * residual * residual;
+            if (normal != NULL) {
+                right[BEFORE + k] += weight * residual;
+                normal[BEFORE + k][BEFORE + k] += weight;
+            }
+        }
+    return chi;
+}
+
+/* Cholesky of the lower triangle in place; false when it is not positive. */
+static bool decompose(double a[UNKNOWNS][UNKNOWNS])
+{
+    for (int r = 0; r < UNKNOWNS; r++)
+        for (int c = 0; c <= r; c++) {
+            double sum = a[r][c];
+            for (int k = 0; k < c; k++)
+                sum -= a[r][k] * a[c][k];
+            if (r == c) {
+                if (!(sum > 0))
+                    return false;
+                a[r][r] = sqrt(sum);
+            } else {
+                a[r][c] = sum / a[c][c];
+            }
+        }
+    return true;
+}
+
+static void solve(double a[UNKNOWNS][UNKNOWNS], double *x)
+{
+    for (int r = 0; r < UNKNOWNS; r++) {
+        for (int k = 0; k < r; k++)
+            x[r] -= a[r][k] * x[k];
+        x[r] /= a[r][r];
+    }
+    for (int r = UNKNOWNS - 1; r >= 0; r--) {
+        for (int k = r + 1; k < UNKNOWNS; k++)
+            x[r] -= a[k][r] * x[k];
+        x[r] /= a[r][r];
+    }
+}
+
+static void covariance_of(double normal[UNKNOWNS][UNKNOWNS], fit_state *s)
+{
+    double a[UNKNOWNS][UNKNOWNS];
+    memcpy(a, normal, sizeof a);
+    /* A shape the samples cannot tell (an edge of two samples) is held, as known to within its whole range 0 to 1. */
+    a[SHAPE][SHAPE] += 12;
+    a[WIDTH][WIDTH] += 1;
+    for (int c = 0; c < UNKNOWNS; c++)
+        for (int r = 0; r < UNKNOWNS; r++)
+            s->covariance[r][c] = NAN;
+    if (!decompose(a))
+        return;
+    for (int c = 0; c < UNKNOWNS; c++) {
+        double x[UNKNOWNS] = {0};
+        x[c] = 1;
+        solve(a, x);
+        for (int r = 0; r < UNKNOWNS; r++)
+            s->covariance[r][c] = x[r];
+    }
+}
+
+/* Levenberg-Marquardt with the shape kept within 0 to 1. */
+static void improve(const cw_edge_data *d, const bins *b, fit_state *s)
+{
+    double normal[UNKNOWNS][UNKNOWNS], right[UNKNOWNS], damping = 1e-3;
+    double narrowest = log(0.3 * d->interval_s), widest = log(fabs(b->at[b->count - 1] - b->at[0]) + d->interval_s);
+    s->chi_squared = add_up(d, b, s->lagging, s->p, normal, right);
+    for (int tries = 0; tries < TRIES_MOST && damping < 1e6; tries++) {
+        double a[UNKNOWNS][UNKNOWNS], step[UNKNOWNS], p[UNKNOWNS];
+        memcpy(a, normal, sizeof a);
+        memcpy(step, right, sizeof step);
+        a[SHAPE][SHAPE] += 12; /* see covariance_of */
+        a[WIDTH][WIDTH] += 1;
+        for (int i = 0; i < UNKNOWNS; i++)
+            a[i][i] *= 1 + damping;
+        if (!decompose(a)) {
+            damping = damping * 10 + 1e-6;
+            continue;
+        }
+        solve(a, step);
+        for (int i = 0; i < UNKNOWNS; i++)
+            p[i] = s->p[i] + step[i];
+        p[SHAPE] = fmin(fmax(p[SHAPE], 0), 1);
+        p[WIDTH] = fmin(fmax(p[WIDTH], fmax(s->p[WIDTH] - 1, narrowest)), fmin(s->p[WIDTH] + 1, widest));
+        double chi = add_up(d, b, s->lagging, p, NULL, NULL);
+        if (!(chi < s->chi_squared)) {
+            damping *= 6;
+            continue;
+        }
+        double gained = s->chi_squared - chi;
+        memcpy(s->p, p, sizeof p);
+        damping = fmax(damping / 8, 1e-9);
+        s->chi_squared = add_up(d, b, s->lagging, s->p, normal, right);
+        if (gained < 1e-3 + 1e-7 * chi)
+            break;
+    }
+    covariance_of(normal, s);
+}
+
+/* Uncertainty of the 50 % instant: of the place, and of how far the crossing lies from it. */
+static double mid_variance(const fit_state *s)
+{
+    double width = exp(s->p[WIDTH]), shape = s->p[SHAPE], by_width = 0, by_shape = 0;
+    if (s->lagging) {
+        double ds = shape > 0.5 ? -0.01 : 0.01;
+        by_width = crossing(true, width, shape, 0.5); /* the offset scales with the width: d/d ln(width) */
+        by_shape = (crossing(true, width, shape + ds, 0.5) - by_width) / ds;
+    }
+    const double g[UNKNOWNS] = {1, by_width, by_shape, 0, 0};
+    double sum = 0;
+    for (int r = 0; r < UNKNOWNS; r++)
+        for (int c = 0; c < UNKNOWNS; c++)
+            sum += g[r] * g[c] * s->covariance[r][c];
+    return sum;
+}
+
+static void report(const cw_edge_data *d, const bins *b, const fit_state *s, cw_edge_fit *fit)
+{
+    double width = exp(s->p[WIDTH]), place = d->near_s + s->p[PLACE], degrees = fmax((double)b->count - UNKNOWNS, 1);
+    double misfit = s->chi_squared / degrees, wider = fmax(misfit, 1) * d->colour * d->colour;
+    /* Between two samples nobody knows the shape: an edge shorter than an interval is anywhere in it. */
+    double unseen = d->interval_s / sqrt(12) * exp(-width / d->interval_s);
+    double variance = mid_variance(s) * wider + unseen * unseen;
+    *fit = (cw_edge_fit){
+        .mid_s = {place + crossing(s->lagging, width, s->p[SHAPE], 0.5), sqrt(variance)},
+        .t10_s = place + crossing(s->lagging, width, s->p[SHAPE], 0.1),
+        .t90_s = place + crossing(s->lagging, width, s->p[SHAPE], 0.9),
+        .before = {s->p[BEFORE], sqrt(s->covariance[BEFORE][BEFORE] * wider)},
+        .after = {s->p[AFTER], sqrt(s->covariance[AFTER][AFTER] * wider)},
+        .lagging = s->lagging,
+        .misfit = misfit,
+    };
+    fit->duration_s = fit->t90_s - fit->t10_s;
+}
+
+cw_status cw_edge_find(const cw_edge_data *data, cw_edge_fit *fit, cw_error *err)
+{
+    if (data->count < 4 || !(data->noise > 0) || !(data->about_s > 0))
+        return cw_fail(err, CW_RANGE, "%zu samples; an edge needs at least 4, some noise and a duration", data->count);
+    bins b;
+    gather(data, &b);
+    if (b.count < 4)
+        return cw_fail(err, CW_RANGE, "only %zu places along the edge; at least 4 are needed", b.count);
+    fit_state best = {.chi_squared = INFINITY};
+    for (int family = 0; family < 2; family++) {
+        fit_state s = {
+            .lagging = family == 1,
+            .p = {0, log(fmax(data->about_s, 0.5 * data->interval_s)), 0.5, data->before.value, data->after.value}};
+        improve(data, &b, &s);
+        /* the simpler family unless the other is clearly better */
+        if (s.chi_squared < best.chi_squared - (family == 1 ? 4 : 0) && isfinite(mid_variance(&s)))
+            best = s;
+        if (best.chi_squared < 1.2 * (double)b.count)
+            break;
+    }
+    if (!isfinite(best.chi_squared) || best.p[BEFORE] == best.p[AFTER])
+        return cw_fail(err, CW_RANGE, "no edge near %.6f s", data->near_s);
+    report(data, &b, &best, fit);
+    if (!isfinite(fit->mid_s.value) || !isfinite(fit->mid_s.u))
+        return cw_fail(err, CW_RANGE, "no edge near %.6f s", data->near_s);
+    return CW_OK;
+}

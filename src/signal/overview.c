@@ -1,0 +1,195 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "signal/overview.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+/* Eight frames at a time: the samples of eight frames are `channels` groups of eight floats, and place j of group k
+ * always belongs to channel (8k + j) mod channels. So one loop of plain vectors serves every channel count. */
+enum { LANES = 8, READ_FLOATS = 1 << 14 };
+
+typedef struct {
+    float least[LANES * CW_CHANNELS_MOST], most[LANES * CW_CHANNELS_MOST], sum[LANES * CW_CHANNELS_MOST];
+} lanes;
+
+static void lanes_start(lanes *l, size_t width)
+{
+    for (size_t i = 0; i < width; i++) {
+        l->least[i] = INFINITY;
+        l->most[i] = -INFINITY;
+        l->sum[i] = 0;
+    }
+}
+
+static inline void lanes_add(lanes *l, size_t channels, const float *samples)
+{
+    for (size_t k = 0; k < channels; k++) {
+        const float *x = samples + k * LANES;
+        float *least = l->least + k * LANES, *most = l->most + k * LANES, *sum = l->sum + k * LANES;
+        for (size_t j = 0; j < LANES; j++) {
+            least[j] = x[j] < least[j] ? x[j] : least[j];
+            most[j] = x[j] > most[j] ? x[j] : most[j];
+            sum[j] += x[j];
+        }
+    }
+}
+
+/* Sums of more than this many frames in single precision would lose digits. */
+enum { CHUNK_FRAMES = 512 };
+
+static void chunk_into_block(cw_overview *o, size_t block, const lanes *l, const float *rest, size_t rest_frames)
+{
+    for (size_t c = 0; c < o->channels; c++) {
+        size_t at = c * o->capacity + block;
+        float least = o->least[at], most = o->most[at];
+        double sum = o->sum[at];
+        for (size_t i = c; i < LANES * o->channels; i += o->channels) {
+            least = fminf(least, l->least[i]);
+            most = fmaxf(most, l->most[i]);
+            sum += (double)l->sum[i];
+        }
+        for (size_t i = 0; i < rest_frames; i++) {
+            float x = rest[i * o->channels + c];
+            least = fminf(least, x);
+            most = fmaxf(most, x);
+            sum += (double)x;
+        }
+        o->least[at] = least;
+        o->most[at] = most;
+        o->sum[at] = sum;
+    }
+}
+
+static void add_frames(cw_overview *o, size_t block, const float *samples, size_t frames)
+{
+    while (frames > 0) {
+        size_t now = frames < CHUNK_FRAMES ? frames : CHUNK_FRAMES, whole = now / LANES;
+        lanes l;
+        lanes_start(&l, LANES * o->channels);
+        for (size_t i = 0; i < whole; i++)
+            lanes_add(&l, o->channels, samples + i * LANES * o->channels);
+        chunk_into_block(o, block, &l, samples + whole * LANES * o->channels, now - whole * LANES);
+        samples += now * o->channels;
+        frames -= now;
+    }
+}
+
+static void start_block(cw_overview *o, size_t block)
+{
+    for (size_t c = 0; c < o->channels; c++) {
+        o->least[c * o->capacity + block] = INFINITY;
+        o->most[c * o->capacity + block] = -INFINITY;
+        o->sum[c * o->capacity + block] = 0;
+    }
+}
+
+static void merge_pairs(cw_overview *o)
+{
+    for (size_t c = 0; c < o->channels; c++) {
+        float *least = o->least + c * o->capacity, *most = o->most + c * o->capacity;
+        double *sum = o->sum + c * o->capacity;
+        for (size_t b = 0; b < o->count / 2; b++) {
+            least[b] = fminf(least[2 * b], least[2 * b + 1]);
+            most[b] = fmaxf(most[2 * b], most[2 * b + 1]);
+            sum[b] = sum[2 * b] + sum[2 * b + 1];
+        }
+    }
+    o->count /= 2;
+    o->block_frames *= 2;
+}
+
+static cw_status check_sums(const cw_overview *o, cw_error *err)
+{
+    for (size_t c = 0; c < o->channels; c++)
+        for (size_t b = 0; b < o->count; b++)
+            if (!isfinite(o->sum[c * o->capacity + b]))
+                return cw_fail(err, CW_INPUT,
+                               "a sample of channel %zu near %.6f s is not a finite number; export the recording again",
+                               c + 1, ((double)o->from + (double)b * (double)o->block_frames) / o->rate_hz);
+    return CW_OK;
+}
+
+static cw_status fill(cw_source *source, uint64_t to, float *samples, cw_overview *o, cw_error *err)
+{
+    size_t at_once = READ_FLOATS / o->channels / LANES * LANES, in_block = 0;
+    while (o->from + o->frames < to) {
+        uint64_t left = to - o->from - o->frames;
+        size_t got = 0, want = left < at_once ? (size_t)left : at_once;
+        CW_TRY(cw_source_read(source, want, samples, &got, err));
+        if (got == 0)
+            break;
+        o->frames += got;
+        for (size_t done = 0; done < got;) {
+            if (in_block == 0) {
+                if (o->count == o->capacity)
+                    merge_pairs(o);
+                start_block(o, o->count++);
+            }
+            size_t room = o->block_frames - in_block, now = got - done < room ? got - done : room;
+            add_frames(o, o->count - 1, samples + done * o->channels, now);
+            done += now;
+            in_block = (in_block + now) % o->block_frames;
+        }
+    }
+    return CW_OK;
+}
+
+cw_status cw_overview_read(cw_source *source, uint64_t from, uint64_t to, size_t block_least, size_t blocks_most,
+                           cw_overview *overview, cw_error *err)
+{
+    const cw_source_info *info = cw_source_about(source);
+    if (info->form != CW_SOURCE_SAMPLED || from >= to || from >= info->frames)
+        return cw_fail(err, CW_RANGE, "no samples between frames %llu and %llu", (unsigned long long)from,
+                       (unsigned long long)to);
+    if (to > info->frames)
+        to = info->frames;
+    cw_overview o = {.channels = info->channels, .rate_hz = info->rate_hz, .from = from, .block_frames = block_least};
+    /* no more room than the stretch can fill */
+    uint64_t can_fill = (to - from) / block_least + 2;
+    o.capacity = blocks_most;
+    while (o.capacity / 2 >= can_fill && o.capacity > 2)
+        o.capacity /= 2;
+    size_t places = o.capacity * o.channels;
+    float *samples = malloc(READ_FLOATS * sizeof *samples);
+    o.least = malloc(places * sizeof *o.least);
+    o.most = malloc(places * sizeof *o.most);
+    o.sum = malloc(places * sizeof *o.sum);
+    cw_status status = CW_OK;
+    if (samples == NULL || o.least == NULL || o.most == NULL || o.sum == NULL)
+        status = cw_fail(err, CW_MEMORY, "no memory for an overview of %zu blocks", o.capacity);
+    if (status == CW_OK)
+        status = cw_source_seek(source, from, err);
+    if (status == CW_OK)
+        status = fill(source, to, samples, &o, err);
+    if (status == CW_OK && o.count == 0)
+        status = cw_fail(err, CW_INPUT, "the recording ends before frame %llu", (unsigned long long)from);
+    if (status == CW_OK)
+        status = check_sums(&o, err);
+    free(samples);
+    if (status != CW_OK) {
+        cw_overview_free(&o);
+        return status;
+    }
+    *overview = o;
+    return CW_OK;
+}
+
+void cw_overview_free(cw_overview *overview)
+{
+    free(overview->least);
+    free(overview->most);
+    free(overview->sum);
+    *overview = (cw_overview){.channels = 0};
+}
+
+size_t cw_overview_frames(const cw_overview *overview, size_t block)
+{
+    uint64_t start = (uint64_t)block * overview->block_frames;
+    uint64_t left = overview->frames - start;
+    return left < overview->block_frames ? (size_t)left : overview->block_frames;
+}
+
+double cw_overview_mean(const cw_overview *overview, size_t channel, size_t block)
+{
+    return overview->sum[channel * overview->capacity + block] / (double)cw_overview_frames(overview, block);
+}
