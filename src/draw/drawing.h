@@ -56,14 +56,21 @@ bool cw_drawing_bounds(const cw_drawing *drawing, cw_point *least, cw_point *mos
 /* CW_OK, or the first failure with its sentence. */
 cw_status cw_drawing_check(const cw_drawing *drawing, cw_error *err) __attribute__((warn_unused_result));
 
-/* An <svg> of true size in mm with <title> and <desc>; styled by CSS classes "cw-cut", "cw-glass" ... with a fallback
- * style inside, so that it is right both in the page and as a file. */
+/* An <svg> of true size in mm with <title> and <desc>, role "img", for the page and as a file. Lines take the colour of
+ * the text around them (currentColor), so it follows light and dark; everything is said in presentation attributes,
+ * which any style sheet overrides by class ("cw-drawing", "cw-cut", "cw-glass" ...) and no content security policy
+ * forbids. CW_RANGE: nothing was drawn. */
 cw_status cw_drawing_svg(const cw_drawing *drawing, cw_buf *out, cw_error *err) __attribute__((warn_unused_result));
-/* A sheet to print: the drawing at true size, a 50 mm check bar, "print at 100 %, without scaling", the title, tiled
- * with alignment marks over several pages where it does not fit the paper (A4 or Letter). */
+
+/* A sheet to print: see draw/sheet.h for footers, tiling and the papers known. `paper`: "A4", "Letter" ... */
 cw_status cw_drawing_pdf(const cw_drawing *drawing, const char *paper, cw_buf *out, cw_error *err)
     __attribute__((warn_unused_result));
-/* DXF (release 12 ASCII, millimetres), one layer each. */
+
+/* DXF (release 12 ASCII, millimetres), one layer each: "CUT", "DRILL" ... */
 cw_status cw_drawing_dxf(const cw_drawing *drawing, cw_buf *out, cw_error *err) __attribute__((warn_unused_result));
+
+/* A picture on white at `dpi` dots per inch, 20 to 2400; CW_RANGE over 100 million dots. */
+cw_status cw_drawing_png(const cw_drawing *drawing, double dpi, cw_buf *out, cw_error *err)
+    __attribute__((warn_unused_result));
 
 #endif
