@@ -148,6 +148,14 @@ static bool in_triangle(cw_point a, cw_point b, cw_point c, cw_point p)
     return turn(a, b, p) >= 0 && turn(b, c, p) >= 0 && turn(c, a, p) >= 0;
 }
 
+/* Whether p lies within the inner angle at corner i. */
+static bool opens_towards(const ring *r, size_t i, cw_point p)
+{
+    cw_point a = r->points[(i + r->count - 1) % r->count], b = r->points[i], c = r->points[(i + 1) % r->count];
+    bool left_in = turn(a, b, p) > 0, left_out = turn(b, c, p) > 0;
+    return turn(a, b, c) > 0 ? left_in && left_out : left_in || left_out;
+}
+
 /* The corner of `outer` that `from` (inside it) can see when looking along +x. */
 static size_t visible_corner(const ring *outer, cw_point from)
 {
@@ -182,6 +190,10 @@ static size_t visible_corner(const ring *outer, cw_point from)
             best = i;
         }
     }
+    /* A corner that carries bridges already stands in the ring several times: the one that opens towards `from`. */
+    for (size_t i = 0; i < outer->count; i++)
+        if (same(outer->points[i], outer->points[best]) && opens_towards(outer, i, from))
+            return i;
     return best;
 }
 
@@ -284,25 +296,67 @@ static void build(cw_mesh *mesh, ring *rings, size_t count, ring *joined, double
     caps(mesh, joined, z0_mm, z1_mm);
 }
 
-static bool sizes_are_possible(cw_mesh *mesh, const cw_outline *all, size_t count, double z0_mm, double z1_mm,
-                               size_t *total)
+/* Everything the plate needs while it is cut, in one place to free. */
+typedef struct {
+    cw_outline *all; /* the outline, then its holes */
+    ring *rings;
+    size_t count;
+    cw_point *room, *joined;
+} workbench;
+
+static bool sizes_are_possible(cw_mesh *mesh, const workbench *bench, double z0_mm, double z1_mm, size_t *total)
 {
     *total = 0;
-    for (size_t i = 0; i < count; i++) {
-        for (size_t k = 0; k < all[i].count && *total <= PLATE_POINTS_MOST; k++)
-            if (!isfinite(all[i].points[k].x_mm) || !isfinite(all[i].points[k].y_mm)) {
-                cw_mesh_refuse(mesh, "a point of the plate's outline is not a number");
-                return false;
-            }
-        *total += all[i].count;
+    for (size_t i = 0; i < bench->count; i++) {
+        *total += bench->all[i].count;
         if (*total > PLATE_POINTS_MOST) {
             cw_mesh_refuse(mesh, "a plate of more than %d points; draw its curves with fewer", PLATE_POINTS_MOST);
             return false;
         }
+        for (size_t k = 0; k < bench->all[i].count; k++)
+            if (!isfinite(bench->all[i].points[k].x_mm) || !isfinite(bench->all[i].points[k].y_mm)) {
+                cw_mesh_refuse(mesh, "a point of the plate's outline is not a number");
+                return false;
+            }
     }
     if (!(z1_mm > z0_mm))
         cw_mesh_refuse(mesh, "a plate from %g to %g mm has no thickness", z0_mm, z1_mm);
     return z1_mm > z0_mm;
+}
+
+static bool tidy_all(cw_mesh *mesh, workbench *bench)
+{
+    cw_point *room = bench->room;
+    for (size_t i = 0; i < bench->count; i++) {
+        bench->rings[i] = tidy_ring(bench->all[i], i > 0, room);
+        room += bench->all[i].count;
+        if (bench->rings[i].count == 0) {
+            cw_mesh_refuse(mesh, "%s of the plate encloses nothing", i == 0 ? "the outline" : "a hole");
+            return false;
+        }
+    }
+    return true;
+}
+
+static void no_memory(cw_mesh *mesh)
+{
+    if (mesh->failure.status == CW_OK)
+        mesh->failure.status = cw_fail(&mesh->failure, CW_MEMORY, "no memory for the plate \"%s\"", mesh->title);
+}
+
+static void cut_plate(cw_mesh *mesh, workbench *bench, double z0_mm, double z1_mm)
+{
+    size_t total;
+    if (!sizes_are_possible(mesh, bench, z0_mm, z1_mm, &total))
+        return;
+    bench->room = calloc(total + 1, sizeof *bench->room);
+    bench->joined = calloc(total + 2 * bench->count, sizeof *bench->joined);
+    if (bench->room == NULL || bench->joined == NULL) {
+        no_memory(mesh);
+        return;
+    }
+    if (tidy_all(mesh, bench))
+        build(mesh, bench->rings, bench->count, &(ring){bench->joined, 0}, z0_mm, z1_mm);
 }
 
 void cw_mesh_plate(cw_mesh *mesh, cw_outline outline, const cw_outline *holes, size_t hole_count, double z0_mm,
@@ -312,38 +366,19 @@ void cw_mesh_plate(cw_mesh *mesh, cw_outline outline, const cw_outline *holes, s
         cw_mesh_refuse(mesh, "a plate with %zu holes; %d at most", hole_count, HOLES_MOST);
         return;
     }
-    size_t count = hole_count + 1, total = 0;
-    cw_outline *all = calloc(count, sizeof *all);
-    ring *rings = calloc(count, sizeof *rings);
-    cw_point *room = NULL, *joined_room = NULL;
-    bool possible = all != NULL && rings != NULL;
-    if (possible) {
-        all[0] = outline;
+    workbench bench = {.count = hole_count + 1};
+    bench.all = calloc(bench.count, sizeof *bench.all);
+    bench.rings = calloc(bench.count, sizeof *bench.rings);
+    if (bench.all == NULL || bench.rings == NULL) {
+        no_memory(mesh);
+    } else {
+        bench.all[0] = outline;
         for (size_t i = 0; i < hole_count; i++)
-            all[i + 1] = holes[i];
-        possible = sizes_are_possible(mesh, all, count, z0_mm, z1_mm, &total);
+            bench.all[i + 1] = holes[i];
+        cut_plate(mesh, &bench, z0_mm, z1_mm);
     }
-    if (possible) {
-        room = calloc(total + 1, sizeof *room);
-        joined_room = calloc(total + 2 * count, sizeof *joined_room);
-    }
-    if (all == NULL || rings == NULL || (possible && (room == NULL || joined_room == NULL))) {
-        cw_mesh_refuse(mesh, "no memory for a plate of %zu points", total);
-        possible = false;
-    }
-    cw_point *free_room = room;
-    for (size_t i = 0; possible && i < count; i++) {
-        rings[i] = tidy_ring(all[i], i > 0, free_room);
-        free_room += all[i].count;
-        if (rings[i].count == 0) {
-            cw_mesh_refuse(mesh, "%s of the plate encloses nothing", i == 0 ? "the outline" : "a hole");
-            possible = false;
-        }
-    }
-    if (possible)
-        build(mesh, rings, count, &(ring){joined_room, 0}, z0_mm, z1_mm);
-    free(all);
-    free(rings);
-    free(room);
-    free(joined_room);
+    free(bench.all);
+    free(bench.rings);
+    free(bench.room);
+    free(bench.joined);
 }

@@ -3,6 +3,7 @@
 """What independent readers say of the drawings: ezdxf for DXF, poppler at 1200 dpi for the PDF's true size, an XML parser
 for SVG, numpy for PNG.  usage: outside.py SAMPLES-PROGRAM"""
 import pathlib
+import math
 import re
 import subprocess
 import sys
@@ -13,6 +14,7 @@ import xml.etree.ElementTree as xml
 warnings.filterwarnings("ignore")
 import ezdxf  # noqa: E402
 import numpy  # noqa: E402
+import stl.mesh  # noqa: E402
 
 DPI = 1200
 MM = DPI / 25.4
@@ -144,11 +146,38 @@ def png(folder):
     assert (width, height) == (-(-164 * 150 // 25.4) // 1, -(-204 * 150 // 25.4) // 1), (width, height)
 
 
+def polygon(radius, sides):
+    return sides / 2 * radius ** 2 * math.sin(2 * math.pi / sides)
+
+
+def solids(folder):
+    """admesh must find nothing to mend; the volume is that of the prisms, and of the cones between them."""
+    cone = lambda r, q, h: h / 3 * (polygon(r, 96) + polygon(q, 96) + math.sqrt(polygon(r, 96) * polygon(q, 96)))
+    truth = {
+        "ring.stl": 12 * (polygon(26, 180) - polygon(20, 180)),
+        "knob.stl": cone(10, 10, 4) + cone(10, 6, 4) + cone(6, 6, 7) + cone(6, 0, 2),
+        "plate.stl": 3 * (36 * 45 * 48 * math.sin(math.pi / 36) - 60 * 4 - 7 * polygon(3, 24)),
+    }
+    for name, volume in truth.items():
+        path = folder / name
+        assert not path.read_bytes().startswith(b"solid")
+        report = run("admesh", str(path)).decode()
+        for line in ("Number of parts", "Degenerate facets", "Edges fixed", "Facets removed", "Facets added", "Facets reversed",
+                     "Backwards edges", "Normals fixed"):
+            value = int(re.search(line + r"\s*:\s*(\d+)", report).group(1))
+            assert value == (1 if line == "Number of parts" else 0), (name, line, report)
+        assert re.search(r"Total disconnected facets\s*:\s*0\s+0", report), report
+        mesh = stl.mesh.Mesh.from_file(str(path))
+        edges = [(tuple(t[i]), tuple(t[(i + 1) % 3])) for t in mesh.vectors for i in range(3)]
+        assert len(set(edges)) == len(edges) and {(b, a) for a, b in edges} == set(edges), f"{name} is not closed"
+        near(f"{name} volume", float(mesh.get_mass_properties()[0]), volume, 1e-4 * volume)
+
+
 def main():
     with tempfile.TemporaryDirectory() as name:
         folder = pathlib.Path(name)
         subprocess.run([sys.argv[1], name], check=True)
-        for check in (dxf, svg, png, sheets, true_size, marks_meet):
+        for check in (dxf, svg, png, solids, sheets, true_size, marks_meet):
             check(folder)
 
 

@@ -5,6 +5,7 @@
 #include <stdlib.h>
 
 #include "draw/drawing.h"
+#include "draw/mesh.h"
 #include "draw/sheet.h"
 
 static void must(cw_status status, const cw_error *err)
@@ -138,6 +139,48 @@ static void all_of(const char *folder, const char *name, cw_drawing *d)
     cw_drawing_free(d);
 }
 
+static void save_mesh(const char *folder, const char *name, cw_mesh *mesh)
+{
+    cw_error err;
+    cw_buf out = cw_buf_new(64 << 20);
+    must(cw_mesh_stl(mesh, &out, &err), &err);
+    save(folder, name, &out);
+    cw_mesh_free(mesh);
+}
+
+static cw_mesh *solid(const char *title)
+{
+    cw_error err;
+    cw_mesh *mesh;
+    must(cw_mesh_new(title, &mesh, &err), &err);
+    return mesh;
+}
+
+static void solids(const char *folder)
+{
+    cw_mesh *mesh = solid("solid friction ring \xc3\xa9");
+    cw_mesh_ring(mesh, 20, 26, 0, 12, 180);
+    save_mesh(folder, "ring.stl", mesh);
+
+    mesh = solid("knob on its axis");
+    const cw_vertex profile[] = {{0, 0, 0}, {10, 0, 0}, {10, 4, 0}, {6, 8, 0}, {6, 15, 0}, {0, 17, 0}};
+    cw_mesh_turned(mesh, profile, CW_COUNT(profile), 96);
+    save_mesh(folder, "knob.stl", mesh);
+
+    mesh = solid("plate with a slot and a row of holes");
+    cw_point outline[72], slot[] = {{-30, -2}, {30, -2}, {30, 2}, {-30, 2}}, rounds[7][24];
+    for (int i = 0; i < 72; i++)
+        outline[i] = (cw_point){(45 + 3 * (i % 2)) * cos(i * M_PI / 36), (45 + 3 * (i % 2)) * sin(i * M_PI / 36)};
+    cw_outline holes[8] = {{slot, 4}};
+    for (int k = 0; k < 7; k++) {
+        for (int i = 0; i < 24; i++)
+            rounds[k][i] = (cw_point){(k - 3) * 10 + 3 * cos(i * M_PI / 12), 15 + 3 * sin(i * M_PI / 12)};
+        holes[k + 1] = (cw_outline){rounds[k], 24};
+    }
+    cw_mesh_plate(mesh, (cw_outline){outline, 72}, holes, 8, 0, 3);
+    save_mesh(folder, "plate.stl", mesh);
+}
+
 int main(int argc, char **argv)
 {
     if (argc != 2)
@@ -146,5 +189,6 @@ int main(int argc, char **argv)
     all_of(argv[1], "gauge", gauge());
     all_of(argv[1], "large", large());
     all_of(argv[1], "lens", lens());
+    solids(argv[1]);
     return 0;
 }
