@@ -37,24 +37,40 @@ typedef struct {
     size_t sensor_count;
     double sensors_mm[CW_SENSORS_MOST]; /* NaN: place not given */
     bool geometric;                     /* compare with the geometric series (1/128 ...) instead of the marks */
-    double u_clock_relative;            /* of the time base, k = 1; 0 = not known, said in the budget */
+    double u_clock_relative; /* of the time base, k = 1; 0: not stated, CW_CLOCK_ASSUMED is taken, said in the budget */
+    double u_positions_mm;   /* of each sensor's place, k = 1; 0: not stated, CW_PLACE_ASSUMED_MM is taken, said */
     cw_tolerance tolerance;
 } cw_test_setup;
 
+/* What is taken where the person states nothing: a crystal of ordinary quality, a ruler (common practice, no source).
+ */
+#define CW_CLOCK_ASSUMED 1e-4
+#define CW_PLACE_ASSUMED_MM 0.2
+
 typedef enum { CW_SPEED_INSIDE, CW_SPEED_OUTSIDE, CW_SPEED_TOO_CLOSE, CW_SPEED_UNKNOWN } cw_speed_verdict;
 
+/* One engraved speed. Uncertainties of exposure_s and error_ev are half the 95.45 % interval of JCGM 100, G.4: the
+ * combined standard uncertainty times t(effective degrees)/2, so that plus or minus 2 u covers 95 % with few shots too.
+ */
 typedef struct {
     double marked_s, reference_s;
-    size_t shots;           /* used in the figures */
-    cw_quantity exposure_s; /* mean over shots at the middle of the frame (or over the one sensor) */
-    double spread_ev;       /* sd of single shots, EV; NaN for one shot */
-    cw_quantity error_ev;
-    double evenness_ev; /* longest over shortest exposure across the frame; NaN where it cannot be told */
-    double limit_ev;
+    size_t shots; /* used in the figures */
+    cw_quantity
+        exposure_s;       /* mean over shots at the middle of the frame (or over the one sensor); leaf: over sensors */
+    double spread_ev;     /* sd of single shots, EV; NaN for one shot */
+    cw_quantity error_ev; /* log2(exposure/reference); + is more light */
+    double degrees;       /* effective degrees of freedom behind u (Welch-Satterthwaite); INFINITY: bounds only */
+    double evenness_ev;   /* longest over shortest exposure across the frame; NaN where it cannot be told */
+    double u_evenness_ev;
+    double limit_ev; /* NaN: the table has no row for this speed */
     cw_speed_verdict verdict;
     cw_quantity travel1_s, travel2_s; /* at this speed alone; NaN where not known */
+    cw_quantity slit_mm;              /* between the curtains at the middle of the frame; NaN: not known, or wider */
     cw_quantity contact_delay_s;      /* contact after the first opening; NaN when not seen */
+    cw_quantity contact_after_full_s; /* contact after full opening; negative: too early; NaN: not known */
+    cw_quantity open_after_contact_s; /* how long the whole frame stays open after the contact; NaN: not known */
     double fully_open_s;              /* time the whole frame is open at once; negative: never by that much; NaN */
+    double u_fully_open_s;
 } cw_speed;
 
 typedef struct {
@@ -62,7 +78,7 @@ typedef struct {
     cw_quantity exposure_s;
 } cw_profile_point;
 
-enum { CW_FINDING_TEXT = 400, CW_FINDINGS_MOST = 24, CW_PROFILE_MOST = CW_SPEEDS_MOST * 25 };
+enum { CW_FINDING_TEXT = 640, CW_FINDINGS_MOST = 24, CW_PROFILE_MOST = CW_SPEEDS_MOST * 25 };
 
 typedef enum { CW_CURTAINS_NONE, CW_CURTAINS_STRAIGHT, CW_CURTAINS_BOWED, CW_CURTAINS_PHYSICAL } cw_curtain_form;
 
@@ -70,7 +86,9 @@ typedef struct {
     cw_curtain_form form;
     cw_quantity travel1_s, travel2_s; /* over the whole frame; NaN: not known */
     cw_quantity bow1_s, bow2_s;       /* c of the quadratic form; NaN: too few sensors to tell */
-    double chi_squared;
+    cw_quantity mismatch_s;           /* b2 - b1: the second curtain takes longer by this; NaN: not known */
+    cw_quantity drag_s; /* c2 - c1; negative: the second curtain falls behind towards the end; NaN: not known */
+    double chi_squared; /* of the chosen form over both curtains, against the scatter from shot to shot */
     size_t degrees;
     size_t profile_count;
     cw_profile_point *profile;  /* owned by the result */
@@ -104,6 +122,10 @@ typedef struct {
     size_t finding_count;
     cw_finding findings[CW_FINDINGS_MOST];
 } cw_shutter_test;
+
+/* The decision rule behind a verdict, in words, for the page, the report and the terminal. */
+const char *cw_verdict_rule(void);
+const char *cw_speed_verdict_name(cw_speed_verdict verdict); /* "inside", "outside", "too-close"; "unknown" */
 
 /* Evaluates the shots, which stay the caller's. The caller frees *test.
  * CW_RANGE: no usable shot, more than CW_SHOTS_MOST, sensors outside the frame, no speed assigned. */

@@ -25,6 +25,9 @@ typedef enum {
 
 const char *cw_exposure_method_name(cw_exposure_method method); /* "area", "mid-level", ... as in JSON; "none" */
 
+/* The method of that name; false, and nothing written, when there is none. */
+bool cw_exposure_method_find(const char *name, cw_exposure_method *method);
+
 /* Light that came again after the shutter had closed. */
 typedef struct {
     double at_s;       /* its opening instant */
@@ -38,9 +41,11 @@ typedef struct {
     cw_quantity area_s, mid_level_s; /* the exposure both ways; NaN where it cannot be had */
     cw_exposure_method method;       /* the one chosen for exposure_s, by the rule in measure.h */
     cw_quantity exposure_s;          /* NaN when not seen */
-    double peak_fraction;            /* highest light over the full-open level, 1 = fully open; NaN: level not known */
-    double total_s;                  /* first to last light, ISO 516 total time; NaN: not known */
-    double opening_s, closing_s;     /* transition durations 10 to 90 %; NaN: not known */
+    double u_random_s; /* the part of exposure_s.u that differs from shot to shot (noise, sampling) and so averages out
+                        * over repeats; the rest (level, threshold, detector) stays. 0: none is known to average out */
+    double peak_fraction;        /* highest light over the full-open level, 1 = fully open; NaN: level not known */
+    double total_s;              /* first to last light, ISO 516 total time; NaN: not known */
+    double opening_s, closing_s; /* transition durations 10 to 90 %; NaN: not known */
     size_t bounce_count;
     cw_bounce bounces[CW_BOUNCES_MOST];
     char remark[CW_REMARK_TEXT]; /* what a person should know about this number, "" for nothing */

@@ -1,0 +1,76 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Between the files of this room only: the steps of an evaluation, in the order evaluate.c takes them. */
+#ifndef CW_SHUTTER_INNER_H
+#define CW_SHUTTER_INNER_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+#include "shutter/evaluate.h"
+
+/* How one curtain edge goes over the frame: the delay of its arrival at x after its arrival at the first frame edge. */
+typedef struct {
+    cw_curtain_form form; /* STRAIGHT and BOWED: travel u + bow u (1 - u); PHYSICAL: from rest, x0 before the frame */
+    double travel_s, bow_s;
+    double rest; /* x0 over the frame's length; PHYSICAL only */
+} cw_track;
+
+/* What the joint fit found, shared by every speed of the test. u = place over frame, from the edge that opens first. */
+typedef struct {
+    bool known;
+    bool reversed; /* the places had been given from the other edge; turned round inside, not outside */
+    size_t places; /* of sensors, told apart */
+    double frame_mm;
+    cw_track first, second;
+    cw_track first_other, second_other; /* the form not chosen, for the width of the band; the same where ruled out */
+    cw_quantity travel1_s, travel2_s, bow1_s, bow2_s; /* bows: NaN with two places */
+    double extra_s[2], extra_other_s[2]; /* u and u (1 - u): what the exposures say beyond the two tracks */
+    cw_quantity mismatch_s, drag_s;      /* b2 - b1, c2 - c1; drag NaN with two places */
+    double covariance[3];                /* of the two above: var, cov, var, s^2 */
+    double mean_u, mean_bow;             /* of u and u (1 - u) over the sensors */
+    double chord[2], u_bow_s;            /* two places: the line of u (1 - u) through them, and what drag may be */
+    double chi_squared;
+    size_t degrees, shots, left_out;
+} cw_shape;
+
+/* The joint fit of design: every counting shot's instants at its sensors, one start per shot and curtain, the shape
+ * shared. odd[shot_count] is set where a shot ran unlike the others and was left out of the fit. `told` says what could
+ * be known. Without two sensors of known place that saw the same shot, shape->known is false. */
+cw_status cw_shape_fit(const cw_shutter_test *test, bool *odd, cw_shape *shape, char told[static CW_FINDING_TEXT],
+                       cw_error *err) __attribute__((warn_unused_result));
+
+double cw_track_delay(const cw_track *track, double u);
+double cw_track_bow(const cw_track *track); /* c of the quadratic form that meets both edges and the middle */
+
+/* What the exposure grows by between two places, by the shape of the curtains, and its standard uncertainty (the fit's
+ * and the form's). 0 between a place and itself. In the places of the set-up; from_mm NaN: from the mean of all
+ * sensors. Only where shape->known. */
+double cw_shape_step(const cw_shape *shape, double from_mm, double to_mm);
+double cw_shape_step_u(const cw_shape *shape, double from_mm, double to_mm);
+
+/* The shots that count: not struck, not incomplete, with a marked speed. */
+bool cw_shot_counts(const cw_shot *shot);
+/* Same mark: equal within what a decimal copy of 1/3 loses. */
+bool cw_same_mark(double a_s, double b_s);
+/* The place of sensor `i` of a shot: the shot's own, else the set-up's; NaN: not given. */
+double cw_sensor_place_mm(const cw_test_setup *setup, const cw_shot *shot, size_t i);
+
+/* One shot's exposure where the speed is judged: at the middle of the frame, or over its sensors. */
+typedef struct {
+    double value_s;    /* NaN: nothing seen */
+    double u_random_s; /* differs from shot to shot */
+    double u_stays_s;  /* the same in each shot: level, threshold, detector */
+    double u_form_s;   /* from carrying the exposure from the sensors to the middle */
+} cw_middle;
+
+cw_middle cw_shot_middle(const cw_test_setup *setup, const cw_shape *shape, const cw_shot *shot);
+
+/* Fills every cw_speed's exposure, spread, error, limit and verdict, and its budget. */
+void cw_speeds_evaluate(cw_shutter_test *test, const cw_shape *shape);
+
+/* test->curtains from the shape, the profile over the frame at every speed, and what follows from it for each speed:
+ * evenness, travel, slit, full opening. */
+cw_status cw_profile_fill(cw_shutter_test *test, const cw_shape *shape, const bool *odd, cw_error *err)
+    __attribute__((warn_unused_result));
+
+#endif

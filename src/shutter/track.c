@@ -1,0 +1,58 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* How a curtain edge runs, and what the exposure grows by between two places because of it. */
+#include <math.h>
+
+#include "shutter/inner.h"
+
+/* sqrt(u + rest) - sqrt(rest), written so that a long run-up (rest large: nearly even speed) costs no digits. */
+static double root_step(double u, double rest)
+{
+    return u / (sqrt(u + rest) + sqrt(rest));
+}
+
+double cw_track_delay(const cw_track *track, double u)
+{
+    if (u <= 0 && track->form == CW_CURTAINS_PHYSICAL)
+        return 0;
+    if (track->form == CW_CURTAINS_PHYSICAL)
+        return track->travel_s * root_step(u, track->rest) / root_step(1, track->rest);
+    return track->travel_s * u + track->bow_s * u * (1 - u);
+}
+
+double cw_track_bow(const cw_track *track)
+{
+    return 4 * (cw_track_delay(track, 0.5) - track->travel_s / 2);
+}
+
+static double difference(const cw_track *first, const cw_track *second, const double extra_s[2], double u)
+{
+    return cw_track_delay(second, u) - cw_track_delay(first, u) + extra_s[0] * u + extra_s[1] * u * (1 - u);
+}
+
+static double inside_u(const cw_shape *shape, double x_mm)
+{
+    double u = x_mm / shape->frame_mm;
+    return shape->reversed ? 1 - u : u;
+}
+
+double cw_shape_step(const cw_shape *shape, double from_mm, double to_mm)
+{
+    double from = inside_u(shape, from_mm), to = inside_u(shape, to_mm);
+    return difference(&shape->first, &shape->second, shape->extra_s, to) -
+           difference(&shape->first, &shape->second, shape->extra_s, from);
+}
+
+double cw_shape_step_u(const cw_shape *shape, double from_mm, double to_mm)
+{
+    double to = inside_u(shape, to_mm), from = isnan(from_mm) ? shape->mean_u : inside_u(shape, from_mm);
+    double from_bow = isnan(from_mm) ? shape->mean_bow : from * (1 - from);
+    double v = to - from, w = to * (1 - to) - from_bow;
+    const double *c = shape->covariance;
+    double fit = fmax(v * v * c[0] + 2 * v * w * c[1] + w * w * c[2], 0);
+    /* both forms meet at the sensors, so the difference grows only away from them */
+    double form = (difference(&shape->first, &shape->second, shape->extra_s, to) -
+                   difference(&shape->first_other, &shape->second_other, shape->extra_other_s, to)) /
+                  sqrt(3);
+    double bow = shape->u_bow_s * (to * (1 - to) - shape->chord[0] - shape->chord[1] * to);
+    return sqrt(fit + form * form + bow * bow);
+}
