@@ -1,0 +1,96 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "cli/job_text.h"
+
+#include <inttypes.h>
+
+#include "notebook/step.h"
+#include "notebook/test.h"
+
+enum { SHOWN_MOST = 500 };
+
+void cw_job_list_print(const cw_job_list *list, int64_t first, FILE *out)
+{
+    if (list->count == 0)
+        fputs("no job here yet; take a camera in: camerawright job new --camera \"Tarnbrook 35\"\n", out);
+    for (size_t i = 0; i < list->count; i++) {
+        const cw_job_card *card = &list->items[i];
+        fprintf(out, "%5" PRId64 "  %-10s  %-22s %-14s %s\n", card->id, cw_stage_label(card->stage), card->camera,
+                card->serial, card->complaint);
+    }
+    int64_t shown = first + (int64_t)list->count;
+    if (list->total > shown)
+        fprintf(out, "%" PRId64 " more: camerawright job list --first %" PRId64 "\n", list->total - shown, shown);
+}
+
+static void print_line(const char *label, const char *text, FILE *out)
+{
+    if (*text != '\0')
+        fprintf(out, "%-14s %s\n", label, text);
+}
+
+static cw_status print_missing(cw_bench *bench, const cw_job *job, FILE *out, cw_error *err)
+{
+    if (job->stage + 1 >= CW_STAGE_COUNT)
+        return CW_OK;
+    cw_missing_list list;
+    cw_stage next = (cw_stage)(job->stage + 1);
+    CW_TRY(cw_job_missing(bench, job->id, next, &list, err));
+    if (list.count > 0)
+        fprintf(out, "\nbefore it is \"%s\":\n", cw_stage_label(next));
+    for (size_t i = 0; i < list.count; i++)
+        fprintf(out, "  %s %s\n", list.items[i].refused ? "!" : "-", list.items[i].text);
+    cw_missing_list_free(&list);
+    return CW_OK;
+}
+
+static cw_status print_tests(cw_bench *bench, int64_t id, FILE *out, cw_error *err)
+{
+    cw_test_list list;
+    CW_TRY(cw_test_page(bench, id, NULL, 0, SHOWN_MOST, &list, err));
+    if (list.count > 0)
+        fputs("\ntests:\n", out);
+    for (size_t i = 0; i < list.count; i++)
+        fprintf(out, "  %5" PRId64 "  %s  %-7s %-10s %s\n", list.items[i].id, list.items[i].tested_on,
+                cw_when_name(list.items[i].when), list.items[i].kind, list.items[i].title);
+    if (list.total > (int64_t)list.count)
+        fprintf(out, "  and %" PRId64 " more\n", list.total - (int64_t)list.count);
+    cw_test_list_free(&list);
+    return CW_OK;
+}
+
+static cw_status print_steps(cw_bench *bench, int64_t id, FILE *out, cw_error *err)
+{
+    cw_step_list list;
+    CW_TRY(cw_step_page(bench, id, CW_APART_ORDER, 0, SHOWN_MOST, &list, err));
+    if (list.count > 0)
+        fputs("\nsteps:\n", out);
+    for (size_t i = 0; i < list.count; i++) {
+        const cw_step *step = &list.items[i];
+        fprintf(out, "  %4" PRId64 "  %s%s%s%s\n", step->number, step->title,
+                step->thread == CW_THREAD_LEFT ? "  [left-hand thread]" : "", *step->flies != '\0' ? "  flies: " : "",
+                *step->flies != '\0' ? step->flies : "");
+    }
+    if (list.total > (int64_t)list.count)
+        fprintf(out, "  and %" PRId64 " more\n", list.total - (int64_t)list.count);
+    cw_step_list_free(&list);
+    return CW_OK;
+}
+
+cw_status cw_job_print(cw_bench *bench, int64_t id, FILE *out, cw_error *err)
+{
+    cw_job job;
+    CW_TRY(cw_job_get(bench, id, &job, err));
+    fprintf(out, "job %" PRId64 ": %s %s\n\n", job.id, job.camera, job.serial);
+    print_line("stage", cw_stage_label(job.stage), out);
+    print_line("complaint", job.complaint, out);
+    print_line("taken in", job.taken_in_on, out);
+    print_line("handed on", job.handed_on_on, out);
+    print_line("notes", job.notes, out);
+    cw_status status = print_missing(bench, &job, out, err);
+    if (status == CW_OK)
+        status = print_tests(bench, id, out, err);
+    if (status == CW_OK)
+        status = print_steps(bench, id, out, err);
+    cw_job_free(&job);
+    return status;
+}
