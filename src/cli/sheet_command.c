@@ -17,10 +17,7 @@ static void print_limits(const cw_field *field, FILE *out)
     if (field->kind != CW_KIND_NUMBER || (field->least == 0 && field->most == 0))
         return;
     const cw_unit *unit = cw_unit_find(field->dimension, field->unit);
-    char least[64], most[64];
-    cw_number_text(cw_to_unit(field->least, unit), 4, least, sizeof least);
-    cw_number_text(cw_to_unit(field->most, unit), 4, most, sizeof most);
-    fprintf(out, " [%s to %s]", least, most);
+    fprintf(out, " [%.6g to %.6g]", cw_to_unit(field->least, unit), cw_to_unit(field->most, unit));
 }
 
 static void print_input_help(const cw_field *field, FILE *out)
@@ -233,9 +230,10 @@ cw_status cw_sheet_command_run(const cw_worksheet *sheet, size_t count, const ch
     cw_status status = cw_sheet_run(sheet, in, &result, err);
     if (status == CW_OK) {
         const char *path = cw_option_value(options, option_count, "out");
-        status = print_result(sheet, in, result, cw_option_given(options, option_count, "json"), out, err);
-        if (status == CW_OK && path != NULL)
+        if (path != NULL) /* first, so that a refusal does not follow a result */
             status = write_drawing(sheet, result, path, err);
+        if (status == CW_OK)
+            status = print_result(sheet, in, result, cw_option_given(options, option_count, "json"), out, err);
         *outside =
             cw_option_given(options, option_count, "check") && cw_sheet_worst(sheet, result) == CW_VERDICT_OUTSIDE;
         cw_sheet_out_free(result);

@@ -46,12 +46,9 @@ static bool is_blank(const char *text)
 static cw_status refuse_range(const cw_field *field, double si, cw_error *err)
 {
     const cw_unit *unit = cw_unit_find(field->dimension, field->unit);
-    char came[64], least[64], most[64];
-    cw_number_text(cw_to_unit(si, unit), 4, came, sizeof came);
-    cw_number_text(cw_to_unit(field->least, unit), 4, least, sizeof least);
-    cw_number_text(cw_to_unit(field->most, unit), 4, most, sizeof most);
-    return cw_fail(err, CW_INPUT, "%s %s cannot be used; from %s to %s %s can", came, unit->name, least, most,
-                   unit->name);
+    const char *blank = *unit->name != '\0' ? " " : "";
+    return cw_fail(err, CW_INPUT, "%.6g%s%s cannot be used; from %.6g to %.6g%s%s can", cw_to_unit(si, unit), blank,
+                   unit->name, cw_to_unit(field->least, unit), cw_to_unit(field->most, unit), blank, unit->name);
 }
 
 static cw_status take_number(const cw_field *field, const char *text, cw_sheet_cell *cell, cw_error *err)

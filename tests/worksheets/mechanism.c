@@ -116,7 +116,7 @@ static void what_cannot_be_used_is_refused(void **state)
         const char *pairs[7], *words;
     } rows[] = {
         {{NULL}, "Span is missing; give --span"},
-        {{"span", "1", NULL}, "Span: 1.000 mm cannot be used; from 2.000 to 200.0 mm can"},
+        {{"span", "1", NULL}, "Span: 1 mm cannot be used; from 2 to 200 mm can"},
         {{"span", "23.4 s", NULL}, "Span: \"23.4 s\" is not a length"},
         {{"span", "23", "steel", "gold", NULL}, "Steel: \"gold\" is not one of: mild, tool"},
         {{"span", "23", "colour", "red", NULL}, "has no field \"colour\""},
