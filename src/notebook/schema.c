@@ -1,0 +1,248 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The schema, one text per version: a bench of version n is brought up to date by running the texts after the n-th, in
+ * one transaction. A text that has been published is never changed, only followed by another. The comments inside stay
+ * in the database (SELECT sql FROM sqlite_schema), so that the file explains itself to whoever opens it in 20 years. */
+#include "notebook/store.h"
+
+static const char version_1[] =
+    "CREATE TABLE change( -- one line of history: what a person did in one go; undo works on these\n"
+    "  id INTEGER PRIMARY KEY AUTOINCREMENT, -- never used twice: rows carry it as their revision\n"
+    "  job_id INTEGER NOT NULL, -- whose history, 0 = of the bench; no foreign key, history outlives the job\n"
+    "  words TEXT NOT NULL, -- 'four screws into tray 3'\n"
+    "  at TEXT NOT NULL, -- UTC, 2026-11-25T09:00:21Z\n"
+    "  undone INTEGER NOT NULL DEFAULT 0,\n"
+    "  rows BLOB -- an SQLite changeset: the rows before and after; applied backwards to undo\n"
+    ") STRICT;\n"
+    "CREATE INDEX change_of_job ON change(job_id, id);\n"
+
+    "CREATE TABLE job( -- one camera, from taken in to handed on\n"
+    "  id INTEGER PRIMARY KEY,\n"
+    "  revision INTEGER NOT NULL, -- change.id that wrote the row last\n"
+    "  camera TEXT NOT NULL, -- its kind, as the person writes it\n"
+    "  camera_key TEXT NOT NULL, -- the same with case folded: which jobs are of one kind\n"
+    "  serial TEXT NOT NULL,\n"
+    "  shutter TEXT NOT NULL CHECK(shutter IN ('unknown','leaf','focal-plane')),\n"
+    "  complaint TEXT NOT NULL,\n"
+    "  owner TEXT NOT NULL, -- private\n"
+    "  notes TEXT NOT NULL,\n"
+    "  stage TEXT NOT NULL CHECK(stage IN ('taken-in','apart','mended','together','proved','handed-on')),\n"
+    "  taken_in_on TEXT NOT NULL, -- day, 2026-11-25\n"
+    "  handed_on_on TEXT NOT NULL, -- day or ''\n"
+    "  plan_of INTEGER REFERENCES job(id), -- the earlier job whose steps lead this one\n"
+    "  cover_photo_id INTEGER, -- photo.id\n"
+    "  agreed_cost REAL,\n"
+    "  currency TEXT NOT NULL,\n"
+    "  created_at TEXT NOT NULL,\n"
+    "  changed_at TEXT NOT NULL\n"
+    ") STRICT;\n"
+    "CREATE INDEX job_by_change ON job(changed_at, id);\n"
+    "CREATE INDEX job_by_day ON job(taken_in_on, id);\n"
+    "CREATE INDEX job_by_camera ON job(camera_key, serial, id);\n"
+    "CREATE INDEX job_by_stage ON job(stage);\n"
+    "CREATE INDEX job_by_plan ON job(plan_of);\n"
+
+    "CREATE TABLE recording( -- an original, kept in recordings/ under its hash\n"
+    "  id INTEGER PRIMARY KEY AUTOINCREMENT,\n"
+    "  hash TEXT NOT NULL UNIQUE, -- SHA-256 of the content, hexadecimal\n"
+    "  name TEXT NOT NULL, -- the file name it came with\n"
+    "  bytes INTEGER NOT NULL,\n"
+    "  added_at TEXT NOT NULL\n"
+    ") STRICT;\n"
+
+    "CREATE TABLE test( -- a measurement before, during or after the work\n"
+    "  id INTEGER PRIMARY KEY,\n"
+    "  revision INTEGER NOT NULL,\n"
+    "  job_id INTEGER NOT NULL REFERENCES job(id),\n"
+    "  kind TEXT NOT NULL, -- 'shutter', 'sound', 'focus' ...\n"
+    "  at_time TEXT NOT NULL CHECK(at_time IN ('before','during','after')),\n"
+    "  title TEXT NOT NULL,\n"
+    "  notes TEXT NOT NULL,\n"
+    "  tested_on TEXT NOT NULL, -- day\n"
+    "  program_version TEXT NOT NULL,\n"
+    "  recording_id INTEGER REFERENCES recording(id),\n"
+    "  created_at TEXT NOT NULL,\n"
+    "  plan_json TEXT NOT NULL, -- how it was evaluated\n"
+    "  result_json TEXT NOT NULL, -- 'format' in it names the contract\n"
+    "  trace_json TEXT NOT NULL -- thinned traces for redrawing\n"
+    ") STRICT;\n"
+    "CREATE INDEX test_of_job ON test(job_id, kind, at_time, id);\n"
+    "CREATE INDEX test_of_recording ON test(recording_id);\n"
+
+    "CREATE TABLE reading( -- a number copied from a timer\n"
+    "  id INTEGER PRIMARY KEY,\n"
+    "  test_id INTEGER NOT NULL REFERENCES test(id),\n"
+    "  marked_s REAL NOT NULL CHECK(marked_s > 0),\n"
+    "  exposure_s REAL NOT NULL CHECK(exposure_s > 0),\n"
+    "  position_mm REAL, -- NULL: not given\n"
+    "  as_typed TEXT NOT NULL\n"
+    ") STRICT;\n"
+    "CREATE INDEX reading_of_test ON reading(test_id, id);\n"
+
+    "CREATE TABLE saved_sheet( -- a worksheet's result kept with a job\n"
+    "  id INTEGER PRIMARY KEY,\n"
+    "  revision INTEGER NOT NULL,\n"
+    "  job_id INTEGER NOT NULL REFERENCES job(id),\n"
+    "  worksheet TEXT NOT NULL,\n"
+    "  title TEXT NOT NULL,\n"
+    "  program_version TEXT NOT NULL,\n"
+    "  notes TEXT NOT NULL,\n"
+    "  created_at TEXT NOT NULL,\n"
+    "  result_json TEXT NOT NULL\n"
+    ") STRICT;\n"
+    "CREATE INDEX saved_sheet_of_job ON saved_sheet(job_id, id);\n";
+
+static const char version_2[] =
+    "CREATE TABLE step( -- one step of taking apart\n"
+    "  id INTEGER PRIMARY KEY,\n"
+    "  revision INTEGER NOT NULL,\n"
+    "  job_id INTEGER NOT NULL REFERENCES job(id),\n"
+    "  rank INTEGER NOT NULL, -- order within the job; gaps are normal\n"
+    "  title TEXT NOT NULL,\n"
+    "  came_off TEXT NOT NULL,\n"
+    "  held_by TEXT NOT NULL,\n"
+    "  thread TEXT NOT NULL CHECK(thread IN ('','right','left')),\n"
+    "  orientation TEXT NOT NULL,\n"
+    "  flies TEXT NOT NULL, -- springs or detents that can fly\n"
+    "  tool TEXT NOT NULL,\n"
+    "  lubricant_found TEXT NOT NULL,\n"
+    "  lubricant_to_use TEXT NOT NULL,\n"
+    "  torque TEXT NOT NULL,\n"
+    "  check_before_closing TEXT NOT NULL,\n"
+    "  notes TEXT NOT NULL,\n"
+    "  duration_s REAL,\n"
+    "  state TEXT NOT NULL CHECK(state IN ('planned','done','skipped')),\n"
+    "  back_done INTEGER NOT NULL CHECK(back_done IN (0,1)), -- checked off on the way together\n"
+    "  from_step_id INTEGER, -- the earlier job's step; may be gone\n"
+    "  planned_json TEXT NOT NULL, -- what the earlier step said, '' when it was not planned\n"
+    "  created_at TEXT NOT NULL,\n"
+    "  changed_at TEXT NOT NULL\n"
+    ") STRICT;\n"
+    "CREATE INDEX step_of_job ON step(job_id, rank);\n"
+
+    "CREATE TABLE tray( -- a small tray or lid with a number on it\n"
+    "  id INTEGER PRIMARY KEY,\n"
+    "  revision INTEGER NOT NULL,\n"
+    "  job_id INTEGER NOT NULL REFERENCES job(id),\n"
+    "  number INTEGER NOT NULL CHECK(number BETWEEN 1 AND 9999),\n"
+    "  label TEXT NOT NULL,\n"
+    "  put_away INTEGER NOT NULL CHECK(put_away IN (0,1)),\n"
+    "  UNIQUE(job_id, number)\n"
+    ") STRICT;\n"
+
+    "CREATE TABLE part( -- pieces of one kind that came off together\n"
+    "  id INTEGER PRIMARY KEY,\n"
+    "  revision INTEGER NOT NULL,\n"
+    "  job_id INTEGER NOT NULL REFERENCES job(id),\n"
+    "  step_id INTEGER REFERENCES step(id),\n"
+    "  tray_id INTEGER REFERENCES tray(id),\n"
+    "  kind TEXT NOT NULL,\n"
+    "  pieces INTEGER NOT NULL CHECK(pieces BETWEEN 1 AND 9999),\n"
+    "  size TEXT NOT NULL,\n"
+    "  length TEXT NOT NULL,\n"
+    "  sat TEXT NOT NULL, -- where it sat\n"
+    "  orientation TEXT NOT NULL,\n"
+    "  condition TEXT NOT NULL CHECK(condition IN ('good','clean','replace','make')),\n"
+    "  state TEXT NOT NULL CHECK(state IN ('expected','out','back','replaced','made','left-out')),\n"
+    "  reason TEXT NOT NULL CHECK(state <> 'left-out' OR reason <> ''),\n"
+    "  notes TEXT NOT NULL,\n"
+    "  planned_json TEXT NOT NULL -- what the earlier job said, '' when it was not expected\n"
+    ") STRICT;\n"
+    "CREATE INDEX part_of_job ON part(job_id, state);\n"
+    "CREATE INDEX part_of_step ON part(step_id, state);\n"
+    "CREATE INDEX part_of_tray ON part(tray_id, state);\n"
+
+    "CREATE TABLE photo( -- the original lies in photos/ under its hash\n"
+    "  id INTEGER PRIMARY KEY,\n"
+    "  revision INTEGER NOT NULL,\n"
+    "  job_id INTEGER NOT NULL REFERENCES job(id),\n"
+    "  step_id INTEGER REFERENCES step(id),\n"
+    "  part_id INTEGER REFERENCES part(id),\n"
+    "  caption TEXT NOT NULL,\n"
+    "  hash TEXT NOT NULL, -- SHA-256 of the content, hexadecimal\n"
+    "  media TEXT NOT NULL CHECK(media IN ('image/jpeg','image/png')),\n"
+    "  name TEXT NOT NULL, -- the file name it came with\n"
+    "  bytes INTEGER NOT NULL,\n"
+    "  width_px INTEGER NOT NULL, -- upright, after turning by the EXIF orientation\n"
+    "  height_px INTEGER NOT NULL,\n"
+    "  orientation INTEGER NOT NULL CHECK(orientation BETWEEN 1 AND 8),\n"
+    "  taken_at TEXT NOT NULL,\n"
+    "  created_at TEXT NOT NULL\n"
+    ") STRICT;\n"
+    "CREATE INDEX photo_of_job ON photo(job_id, id);\n"
+    "CREATE INDEX photo_of_step ON photo(step_id, id);\n"
+    "CREATE INDEX photo_of_part ON photo(part_id, id);\n"
+    "CREATE INDEX photo_by_hash ON photo(hash);\n"
+
+    "CREATE TABLE photo_mark( -- a numbered mark on a photo\n"
+    "  id INTEGER PRIMARY KEY,\n"
+    "  revision INTEGER NOT NULL,\n"
+    "  photo_id INTEGER NOT NULL REFERENCES photo(id),\n"
+    "  number INTEGER NOT NULL CHECK(number BETWEEN 1 AND 999),\n"
+    "  x REAL NOT NULL CHECK(x BETWEEN 0 AND 1), -- from the left of the upright picture\n"
+    "  y REAL NOT NULL CHECK(y BETWEEN 0 AND 1), -- from its top\n"
+    "  text TEXT NOT NULL,\n"
+    "  hook_deg REAL, -- 0 to the right, 90 up; NULL: no arrow\n"
+    "  part_id INTEGER REFERENCES part(id)\n"
+    ") STRICT;\n"
+    "CREATE INDEX photo_mark_of_photo ON photo_mark(photo_id, number);\n"
+    "CREATE INDEX photo_mark_of_part ON photo_mark(part_id);\n"
+
+    "CREATE TABLE thing( -- what comes off as one, or is to be reached\n"
+    "  id INTEGER PRIMARY KEY,\n"
+    "  revision INTEGER NOT NULL,\n"
+    "  job_id INTEGER NOT NULL REFERENCES job(id),\n"
+    "  name TEXT NOT NULL,\n"
+    "  name_key TEXT NOT NULL, -- case folded\n"
+    "  step_id INTEGER REFERENCES step(id),\n"
+    "  UNIQUE(job_id, name_key)\n"
+    ") STRICT;\n"
+    "CREATE INDEX thing_of_step ON thing(step_id);\n"
+    "CREATE INDEX thing_by_name ON thing(name_key);\n"
+
+    "CREATE TABLE block( -- `under` is under `over`: over comes off first\n"
+    "  id INTEGER PRIMARY KEY,\n"
+    "  job_id INTEGER NOT NULL REFERENCES job(id),\n"
+    "  under_id INTEGER NOT NULL REFERENCES thing(id),\n"
+    "  over_id INTEGER NOT NULL REFERENCES thing(id) CHECK(over_id <> under_id),\n"
+    "  way INTEGER NOT NULL CHECK(way BETWEEN 0 AND 8), -- 0: always; 1..8: alternatives, any one of them will do\n"
+    "  UNIQUE(under_id, over_id, way)\n"
+    ") STRICT;\n"
+    "CREATE INDEX block_of_job ON block(job_id, id);\n"
+    "CREATE INDEX block_over ON block(over_id);\n"
+
+    /* The count holds even against a mistake elsewhere in the program, and against undo in an odd order. */
+    "CREATE TRIGGER together_means_all_back BEFORE UPDATE OF stage ON job\n"
+    "WHEN new.stage IN ('together','proved','handed-on')\n"
+    "  AND EXISTS(SELECT 1 FROM part WHERE job_id = new.id AND state = 'out')\n"
+    "BEGIN SELECT RAISE(ABORT, 'a part of this job is still out; the job is not together'); END;\n"
+    "CREATE TRIGGER no_part_out_once_together BEFORE INSERT ON part\n"
+    "WHEN new.state = 'out' AND (SELECT stage FROM job WHERE id = new.job_id) IN ('together','proved','handed-on')\n"
+    "BEGIN SELECT RAISE(ABORT, 'this job is together already; set it back to apart before a part comes out'); END;\n"
+    "CREATE TRIGGER no_part_back_out_once_together BEFORE UPDATE OF state ON part\n"
+    "WHEN new.state = 'out' AND (SELECT stage FROM job WHERE id = new.job_id) IN ('together','proved','handed-on')\n"
+    "BEGIN SELECT RAISE(ABORT, 'this job is together already; set it back to apart before a part comes out'); END;\n";
+
+static const char *const versions[] = {version_1, version_2};
+
+const char *const store_undoable[] = {"job",  "test",  "reading",    "saved_sheet", "step",  "tray",
+                                      "part", "photo", "photo_mark", "thing",       "block", NULL};
+
+int cw_bench_schema_version(void)
+{
+    return (int)CW_COUNT(versions);
+}
+
+cw_status store_migrate(cw_bench *bench, int version, int goal, cw_error *err)
+{
+    char sql[64];
+    for (int next = version; next < goal; next++) {
+        int code = sqlite3_exec(bench->db, versions[next], NULL, NULL, NULL);
+        if (code != SQLITE_OK) {
+            cw_status status = store_fail(bench, code, "bringing the bench up to date", err);
+            cw_context(err, "schema version %d", next + 1);
+            return status;
+        }
+    }
+    snprintf(sql, sizeof sql, "PRAGMA user_version = %d", goal);
+    return store_run(bench, sql, STORE_NO_VALUES, err);
+}

@@ -1,0 +1,138 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include <stdio.h>
+#include <string.h>
+#include <time.h>
+
+#include "notebook/store.h"
+
+void store_now(char out[32])
+{
+    time_t now = time(NULL);
+    struct tm parts;
+    gmtime_r(&now, &parts);
+    strftime(out, 32, "%Y-%m-%dT%H:%M:%SZ", &parts);
+}
+
+void store_today(char out[16])
+{
+    time_t now = time(NULL);
+    struct tm parts;
+    localtime_r(&now, &parts);
+    strftime(out, 16, "%Y-%m-%d", &parts);
+}
+
+static bool two_digits(const char *text, int *value)
+{
+    if (text[0] < '0' || text[0] > '9' || text[1] < '0' || text[1] > '9')
+        return false;
+    *value = (text[0] - '0') * 10 + (text[1] - '0');
+    return true;
+}
+
+bool store_day_ok(const char *text)
+{
+    static const int days[] = {31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31};
+    int century, year, month, day;
+    if (strlen(text) != 10 || text[4] != '-' || text[7] != '-' || !two_digits(text, &century) ||
+        !two_digits(text + 2, &year) || !two_digits(text + 5, &month) || !two_digits(text + 8, &day))
+        return false;
+    year += century * 100;
+    bool leap = year % 4 == 0 && (year % 100 != 0 || year % 400 == 0);
+    return year >= 1800 && month >= 1 && month <= 12 && day >= 1 && day <= days[month - 1] + (month == 2 && leap);
+}
+
+/* Reads one character, RFC 3629: no overlong forms, no surrogates, nothing above U+10FFFF. 0 when it is none. */
+static size_t utf8_read(const unsigned char *s, size_t left, uint32_t *code)
+{
+    static const uint32_t least[] = {0, 0, 0x80, 0x800, 0x10000};
+    size_t length = s[0] < 0x80 ? 1 : (s[0] >> 5) == 6 ? 2 : (s[0] >> 4) == 14 ? 3 : (s[0] >> 3) == 30 ? 4 : 0;
+    if (length == 0 || length > left)
+        return 0;
+    uint32_t c = length == 1 ? s[0] : s[0] & (0xffu >> (length + 1));
+    for (size_t i = 1; i < length; i++) {
+        if ((s[i] & 0xc0) != 0x80)
+            return 0;
+        c = c << 6 | (s[i] & 0x3f);
+    }
+    if (c < least[length] || c > 0x10ffff || (c >= 0xd800 && c <= 0xdfff))
+        return 0;
+    *code = c;
+    return length;
+}
+
+static size_t utf8_write(uint32_t c, char *out)
+{
+    if (c < 0x80) {
+        out[0] = (char)c;
+        return 1;
+    }
+    size_t length = c < 0x800 ? 2 : c < 0x10000 ? 3 : 4;
+    for (size_t i = length - 1; i > 0; i--, c >>= 6)
+        out[i] = (char)(0x80 | (c & 0x3f));
+    out[0] = (char)((0xf00u >> length & 0xff) | c);
+    return length;
+}
+
+bool store_text_ok(const char *text, size_t length, bool lines)
+{
+    const unsigned char *s = (const unsigned char *)text;
+    for (size_t i = 0; i < length;) {
+        uint32_t c;
+        size_t step = utf8_read(s + i, length - i, &c);
+        if (step == 0 || (c < 0x20 && !(lines && (c == '\n' || c == '\r' || c == '\t'))) || (c >= 0x7f && c < 0xa0))
+            return false;
+        i += step;
+    }
+    return true;
+}
+
+size_t store_cut(const char *text, size_t most)
+{
+    size_t length = strlen(text);
+    if (length <= most)
+        return length;
+    while (most > 0 && ((unsigned char)text[most] & 0xc0) == 0x80)
+        most--;
+    return most;
+}
+
+/* Capital to small for the letters people write camera names with: Latin, Greek, Cyrillic (Unicode, UnicodeData.txt,
+ * the regular ranges). Others stay as they are: two spellings then count as two names, nothing worse. */
+static uint32_t fold_letter(uint32_t c)
+{
+    if ((c >= 'A' && c <= 'Z') || (c >= 0xc0 && c <= 0xde && c != 0xd7) || (c >= 0x391 && c <= 0x3a9) ||
+        (c >= 0x410 && c <= 0x42f))
+        return c + 32;
+    if (c >= 0x400 && c <= 0x40f)
+        return c + 80;
+    if ((c >= 0x100 && c <= 0x12f) || (c >= 0x132 && c <= 0x137) || (c >= 0x14a && c <= 0x177))
+        return c | 1;
+    if ((c >= 0x139 && c <= 0x148) || (c >= 0x179 && c <= 0x17e))
+        return (c & 1) != 0 ? c + 1 : c;
+    return c;
+}
+
+void store_fold(const char *text, char out[CW_LINE_MOST + 1])
+{
+    const unsigned char *s = (const unsigned char *)text;
+    size_t length = strlen(text), used = 0;
+    bool space = false;
+    for (size_t i = 0; i < length;) {
+        uint32_t c;
+        size_t step = utf8_read(s + i, length - i, &c);
+        if (step == 0)
+            break;
+        i += step;
+        if (c == ' ' || c == '\t' || c == '\n' || c == '\r' || c == 0xa0) {
+            space = used > 0;
+            continue;
+        }
+        if (used + 5 > CW_LINE_MOST)
+            break;
+        if (space)
+            out[used++] = ' ';
+        space = false;
+        used += utf8_write(fold_letter(c), out + used);
+    }
+    out[used] = '\0';
+}
