@@ -25,6 +25,40 @@ void cw_svg_number(cw_buf *out, double value)
     cw_buf_text(out, strcmp(text, "-0") == 0 ? "0" : text);
 }
 
+void cw_svg_place(cw_buf *out, double x, double y)
+{
+    cw_svg_number(out, round(x * 100) / 100);
+    cw_buf_char(out, ' ');
+    cw_svg_number(out, round(y * 100) / 100);
+}
+
+void cw_svg_attribute(cw_buf *out, const char *name, double value)
+{
+    cw_buf_printf(out, " %s=\"", name);
+    cw_svg_number(out, value);
+    cw_buf_char(out, '"');
+}
+
+void cw_svg_words(cw_buf *out, double x, double y, double size, const char *anchor, double turn_deg, const char *text)
+{
+    cw_buf_text(out, "<text");
+    cw_svg_attribute(out, "x", x);
+    cw_svg_attribute(out, "y", y);
+    cw_svg_attribute(out, "font-size", size);
+    if (strcmp(anchor, "start") != 0)
+        cw_buf_printf(out, " text-anchor=\"%s\"", anchor);
+    if (turn_deg != 0) {
+        cw_buf_text(out, " transform=\"rotate(");
+        cw_svg_number(out, turn_deg);
+        cw_buf_char(out, ' ');
+        cw_svg_place(out, x, y);
+        cw_buf_text(out, ")\"");
+    }
+    cw_buf_char(out, '>');
+    cw_xml_text(out, text);
+    cw_buf_text(out, "</text>\n");
+}
+
 void cw_svg_names(cw_buf *out, const char *title, const char *description)
 {
     cw_buf_text(out, "<title>");
@@ -41,13 +75,6 @@ void cw_svg_names(cw_buf *out, const char *title, const char *description)
 typedef struct {
     double left_mm, top_mm;
 } frame;
-
-static void attribute(cw_buf *out, const char *name, double value)
-{
-    cw_buf_printf(out, " %s=\"", name);
-    cw_svg_number(out, value);
-    cw_buf_char(out, '"');
-}
 
 static void pair(cw_buf *out, char command, frame f, double x_mm, double y_mm)
 {
@@ -75,9 +102,9 @@ static void write_arc(cw_buf *out, frame f, const cw_item *item, cw_point centre
     double r = item->radius_mm, span = item->end_rad - item->start_rad;
     if (item->kind == CW_ITEM_CIRCLE || span > 2 * M_PI - 1e-9) {
         cw_buf_text(out, "<circle");
-        attribute(out, "cx", centre.x_mm - f.left_mm);
-        attribute(out, "cy", f.top_mm - centre.y_mm);
-        attribute(out, "r", r);
+        cw_svg_attribute(out, "cx", centre.x_mm - f.left_mm);
+        cw_svg_attribute(out, "cy", f.top_mm - centre.y_mm);
+        cw_svg_attribute(out, "r", r);
         cw_buf_text(out, "/>\n");
         return;
     }
@@ -97,25 +124,10 @@ static void write_text(cw_buf *out, frame f, const cw_item *item, cw_point at)
 {
     static const char *const anchors[] = {
         [CW_TEXT_START] = "start", [CW_TEXT_MIDDLE] = "middle", [CW_TEXT_END] = "end"};
-    double x = at.x_mm - f.left_mm, y = f.top_mm - at.y_mm;
-    cw_buf_text(out, "<text stroke=\"none\" fill=\"currentColor\"");
-    attribute(out, "x", x);
-    attribute(out, "y", y);
-    attribute(out, "font-size", item->height_mm / CW_CAPITAL_HEIGHT);
-    if (item->anchor != CW_TEXT_START)
-        cw_buf_printf(out, " text-anchor=\"%s\"", anchors[item->anchor]);
-    if (fabs(item->angle_rad) > 1e-9) {
-        cw_buf_text(out, " transform=\"rotate(");
-        cw_svg_number(out, -item->angle_rad * 180 / M_PI);
-        cw_buf_char(out, ' ');
-        cw_svg_number(out, x);
-        cw_buf_char(out, ' ');
-        cw_svg_number(out, y);
-        cw_buf_text(out, ")\"");
-    }
-    cw_buf_char(out, '>');
-    cw_xml_text(out, item->text);
-    cw_buf_text(out, "</text>\n");
+    cw_buf_text(out, "<g stroke=\"none\" fill=\"currentColor\">");
+    cw_svg_words(out, at.x_mm - f.left_mm, f.top_mm - at.y_mm, item->height_mm / CW_CAPITAL_HEIGHT,
+                 anchors[item->anchor], -item->angle_rad * 180 / M_PI, item->text);
+    cw_buf_text(out, "</g>\n");
 }
 
 static void write_layer(cw_buf *out, frame f, const cw_drawing *drawing, cw_layer layer)
@@ -129,7 +141,7 @@ static void write_layer(cw_buf *out, frame f, const cw_drawing *drawing, cw_laye
             continue;
         if (!opened) {
             cw_buf_printf(out, "<g class=\"cw-%s\" fill=\"none\" stroke=\"%s\"", look->name, look->stroke);
-            attribute(out, "stroke-width", look->width_mm);
+            cw_svg_attribute(out, "stroke-width", look->width_mm);
             for (int k = 0; k < look->dash_count; k++)
                 cw_buf_printf(out, "%s%g", k == 0 ? " stroke-dasharray=\"" : " ", look->dashes_mm[k]);
             cw_buf_text(out, look->dash_count > 0 ? "\">\n" : ">\n");
