@@ -1,0 +1,165 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "web/html.h"
+
+#include <math.h>
+#include <stdarg.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "web/utf8.h"
+
+cw_html cw_html_new(void)
+{
+    return (cw_html){.buf = cw_buf_new(CW_HTML_MOST)};
+}
+
+void cw_html_free(cw_html *h)
+{
+    if (h != NULL)
+        cw_buf_free(&h->buf);
+}
+
+void cw_html_literal(cw_html *h, const char *literal, size_t length)
+{
+    cw_buf_add(&h->buf, literal, length);
+}
+
+static const char *escape_of(unsigned char c)
+{
+    switch (c) {
+    case '<':
+        return "&lt;";
+    case '>':
+        return "&gt;";
+    case '&':
+        return "&amp;";
+    case '"':
+        return "&quot;";
+    case '\'':
+        return "&#39;";
+    default:
+        return NULL;
+    }
+}
+
+void html_text(cw_html *h, const char *text)
+{
+    if (text == NULL)
+        return;
+    const char *plain = text, *at = text;
+    while (*at != '\0') {
+        size_t length = cw_wellformed_length(at);
+        unsigned char c = (unsigned char)*at;
+        bool control = (c < 0x20 && c != '\t' && c != '\n' && c != '\r') || c == 0x7f;
+        const char *instead = length == 0 || control ? "\xEF\xBF\xBD" : escape_of(c);
+        if (instead != NULL) {
+            cw_buf_add(&h->buf, plain, (size_t)(at - plain));
+            cw_buf_text(&h->buf, instead);
+            at += 1;
+            plain = at;
+        } else {
+            at += length;
+        }
+    }
+    cw_buf_add(&h->buf, plain, (size_t)(at - plain));
+}
+
+static void text_of(cw_html *h, const char *format, va_list args)
+{
+    char *text = NULL;
+    if (vasprintf(&text, format, args) < 0) {
+        h->buf.failed = true;
+        return;
+    }
+    html_text(h, text);
+    free(text);
+}
+
+void html_textf(cw_html *h, const char *format, ...)
+{
+    va_list args;
+    va_start(args, format);
+    text_of(h, format, args);
+    va_end(args);
+}
+
+void cw_html_attribute(cw_html *h, const char *name, size_t length, const char *value)
+{
+    if (value == NULL)
+        return;
+    cw_buf_char(&h->buf, ' ');
+    cw_buf_add(&h->buf, name, length);
+    cw_buf_text(&h->buf, "='");
+    html_text(h, value);
+    cw_buf_char(&h->buf, '\'');
+}
+
+void cw_html_attributef(cw_html *h, const char *name, size_t length, const char *format, ...)
+{
+    cw_buf_char(&h->buf, ' ');
+    cw_buf_add(&h->buf, name, length);
+    cw_buf_text(&h->buf, "='");
+    va_list args;
+    va_start(args, format);
+    text_of(h, format, args);
+    va_end(args);
+    cw_buf_char(&h->buf, '\'');
+}
+
+void html_url_part(cw_html *h, const char *text)
+{
+    static const char digits[] = "0123456789ABCDEF";
+    for (const char *at = text; *at != '\0'; at++) {
+        unsigned char c = (unsigned char)*at;
+        bool plain =
+            (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || (c >= '0' && c <= '9') || strchr("-._~", c) != NULL;
+        if (plain) {
+            cw_buf_char(&h->buf, *at);
+        } else {
+            cw_buf_char(&h->buf, '%');
+            cw_buf_char(&h->buf, digits[c >> 4]);
+            cw_buf_char(&h->buf, digits[c & 15]);
+        }
+    }
+}
+
+void html_ev(cw_html *h, double ev)
+{
+    char text[CW_QUANTITY_TEXT];
+    cw_signed_ev_text(ev, text, sizeof text);
+    html_text(h, text);
+}
+
+void html_shutter_time(cw_html *h, double seconds)
+{
+    char text[CW_QUANTITY_TEXT];
+    cw_shutter_time_text(seconds, text, sizeof text);
+    html_text(h, text);
+}
+
+void html_quantity(cw_html *h, cw_quantity q, const cw_unit *unit, int figures)
+{
+    char text[CW_QUANTITY_TEXT];
+    cw_quantity_text(q, unit, figures, text, sizeof text);
+    html_text(h, text);
+}
+
+void html_number(cw_html *h, double value, int figures)
+{
+    char text[CW_QUANTITY_TEXT];
+    cw_number_text(value, figures, text, sizeof text);
+    html_text(h, text);
+}
+
+cw_status cw_html_take(cw_html *h, char **text, size_t *length, cw_error *err)
+{
+    if (h->trouble.status != CW_OK) {
+        *err = h->trouble;
+        return err->status;
+    }
+    size_t written = h->buf.length;
+    CW_TRY(cw_buf_take(&h->buf, text, err));
+    *length = written;
+    return CW_OK;
+}

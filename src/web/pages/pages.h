@@ -1,0 +1,32 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Every handler the table of routes names (routes.c), file by file. page_: GET a page; twin_: its JSON; post_: do. */
+#ifndef CW_WEB_PAGES_H
+#define CW_WEB_PAGES_H
+
+#include "web/request.h"
+
+#define CW_HANDLER(name) cw_status name(cw_request *request, cw_reply *reply, cw_error *err)
+
+/* bench.c: the jobs; a new one */
+CW_HANDLER(page_bench);
+CW_HANDLER(twin_bench);
+CW_HANDLER(page_new_job);
+CW_HANDLER(post_new_job);
+
+/* door.c: pairing, devices, what was refused */
+CW_HANDLER(page_door);
+CW_HANDLER(twin_door);
+CW_HANDLER(post_door_code);
+CW_HANDLER(post_door_end);
+CW_HANDLER(page_pair);
+CW_HANDLER(post_pair);
+
+/* sheets.c, sheet.c: the worksheets */
+CW_HANDLER(page_sheets);
+CW_HANDLER(twin_sheets);
+CW_HANDLER(page_sheet);
+CW_HANDLER(twin_sheet);
+CW_HANDLER(get_sheet_file);
+CW_HANDLER(post_sheet_save);
+
+#endif

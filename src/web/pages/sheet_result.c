@@ -1,0 +1,158 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* A worksheet's result, from its table of outputs. */
+#include <string.h>
+
+#include "web/page.h"
+#include "web/pages/sheet_run.h"
+
+enum { SHOWN_TEXT = 1024 };
+
+static const char *verdict_class(cw_verdict verdict)
+{
+    switch (verdict) {
+    case CW_VERDICT_INSIDE:
+        return "verdict good";
+    case CW_VERDICT_OUTSIDE:
+        return "verdict bad";
+    case CW_VERDICT_TOO_CLOSE:
+        return "verdict close";
+    case CW_VERDICT_UNKNOWN:
+        return "verdict";
+    }
+    return "verdict";
+}
+
+static void write_line(cw_html *h, const cw_sheet_page *page, const cw_field *field)
+{
+    char text[SHOWN_TEXT];
+    cw_sheet_out_shown(page->sheet, page->out, field, text, sizeof text);
+    if (text[0] == '\0')
+        return;
+    html_markup(h, "<div><dt>");
+    html_text(h, field->label);
+    html_markup(h, "</dt><dd");
+    if (field->kind == CW_KIND_VERDICT)
+        html_attr(h, "class", verdict_class(cw_sheet_out_verdict(page->out, field)));
+    html_markup(h, ">");
+    html_text(h, text);
+    html_markup(h, "</dd>");
+    if (field->help != NULL) {
+        html_markup(h, "<dd class='help'>");
+        html_text(h, field->help);
+        html_markup(h, "</dd>");
+    }
+    html_markup(h, "</div>\n");
+}
+
+static void write_table(cw_html *h, const cw_sheet_page *page, const cw_field *field)
+{
+    size_t rows = cw_sheet_out_rows(page->out, field);
+    if (rows == 0)
+        return;
+    html_markup(h, "<div class='scroll' tabindex='0' role='region'");
+    html_attr(h, "aria-label", field->label);
+    html_markup(h, "><table><caption>");
+    html_text(h, field->label);
+    html_markup(h, "</caption><thead><tr>");
+    for (size_t c = 0; c < field->column_count; c++) {
+        html_markup(h, "<th scope='col'>");
+        html_text(h, field->columns[c].label);
+        html_markup(h, "</th>");
+    }
+    html_markup(h, "</tr></thead><tbody>");
+    for (size_t row = 0; row < rows; row++) {
+        html_markup(h, "<tr>");
+        for (size_t c = 0; c < field->column_count; c++) {
+            char text[SHOWN_TEXT];
+            cw_sheet_out_cell_shown(page->out, field, row, &field->columns[c], text, sizeof text);
+            html_markup(h, "<td>");
+            html_text(h, text);
+            html_markup(h, "</td>");
+        }
+        html_markup(h, "</tr>\n");
+    }
+    html_markup(h, "</tbody></table></div>\n");
+}
+
+/* The same inputs again, as a query. */
+static void write_query(const cw_request *request, cw_html *h, const cw_worksheet *sheet)
+{
+    const cw_form *form = request->writes ? &request->form : &request->target.query;
+    bool first = true;
+    for (size_t i = 0; i < form->count; i++) {
+        const cw_form_entry *entry = &form->entries[i];
+        if (entry->value[0] == '\0' || cw_sheet_field_of(sheet, entry->name) == NULL)
+            continue;
+        html_text(h, first ? "?" : "&");
+        html_url_part(h, entry->name);
+        html_markup(h, "=");
+        html_url_part(h, entry->value);
+        first = false;
+    }
+}
+
+static void write_download(const cw_request *request, cw_html *h, const cw_worksheet *sheet, const cw_field *field,
+                           const char *ending, const char *label)
+{
+    html_markup(h, "<a class='button' href='/worksheets/");
+    html_url_part(h, sheet->name);
+    html_markup(h, "/");
+    html_url_part(h, field->key);
+    html_text(h, ending);
+    write_query(request, h, sheet);
+    html_markup(h, "'>");
+    html_text(h, label);
+    html_markup(h, "</a>");
+}
+
+static void write_drawing(const cw_request *request, cw_html *h, const cw_sheet_page *page, const cw_field *field)
+{
+    const cw_drawing *drawing = cw_sheet_out_drawing(page->out, field);
+    if (drawing == NULL)
+        return;
+    html_markup(h, "<figure class='drawing'>");
+    html_drawing(h, drawing);
+    html_markup(h, "<figcaption>");
+    html_text(h, field->label);
+    html_markup(h, ". On paper: print the PDF at 100 %, without scaling, and check the 50 mm bar.</figcaption>"
+                   "<p class='downloads'>");
+    write_download(request, h, page->sheet, field, ".pdf", "PDF, true size");
+    write_download(request, h, page->sheet, field, ".svg", "SVG");
+    write_download(request, h, page->sheet, field, ".dxf", "DXF");
+    html_markup(h, "</p></figure>\n");
+}
+
+static void write_mesh(const cw_request *request, cw_html *h, const cw_sheet_page *page, const cw_field *field)
+{
+    if (cw_sheet_out_mesh(page->out, field) == NULL)
+        return;
+    html_markup(h, "<p class='downloads'>");
+    html_text(h, field->label);
+    html_markup(h, ": ");
+    write_download(request, h, page->sheet, field, ".stl", "STL");
+    html_markup(h, "</p>\n");
+}
+
+void cw_sheet_write_result(const cw_request *request, cw_html *h, const cw_sheet_page *page)
+{
+    const cw_worksheet *sheet = page->sheet;
+    html_markup(h, "<dl class='results'>");
+    for (size_t i = 0; i < sheet->output_count; i++)
+        if (sheet->outputs[i].kind < CW_KIND_ROWS || sheet->outputs[i].kind == CW_KIND_VERDICT)
+            write_line(h, page, &sheet->outputs[i]);
+    html_markup(h, "</dl>\n");
+    for (size_t i = 0; i < cw_sheet_out_note_count(page->out); i++) {
+        html_markup(h, "<p class='notice'>");
+        html_text(h, cw_sheet_out_note(page->out, i));
+        html_markup(h, "</p>\n");
+    }
+    for (size_t i = 0; i < sheet->output_count; i++) {
+        const cw_field *field = &sheet->outputs[i];
+        if (field->kind == CW_KIND_ROWS)
+            write_table(h, page, field);
+        else if (field->kind == CW_KIND_DRAWING)
+            write_drawing(request, h, page, field);
+        else if (field->kind == CW_KIND_MESH)
+            write_mesh(request, h, page, field);
+    }
+}

@@ -1,0 +1,36 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* A worksheet filled from a request. */
+#ifndef CW_WEB_SHEET_RUN_H
+#define CW_WEB_SHEET_RUN_H
+
+#include "web/request.h"
+#include "worksheets/worksheet.h"
+
+typedef struct {
+    const cw_worksheet *sheet;
+    bool filled; /* at least one of its inputs came */
+    cw_sheet_in *in;
+    cw_sheet_out *out; /* NULL unless it ran */
+} cw_sheet_page;
+
+/* The sheet named by the first word of the address. CW_NOT_FOUND otherwise. */
+cw_status cw_sheet_named(const cw_request *request, const cw_worksheet **sheet, cw_error *err)
+    __attribute__((warn_unused_result));
+/* Reads inputs from `form` (a query or a posted form) and runs the sheet. The caller frees *page on CW_OK. */
+cw_status cw_sheet_page_run(const cw_worksheet *sheet, const cw_form *form, cw_sheet_page *page, cw_error *err)
+    __attribute__((warn_unused_result));
+void cw_sheet_page_free(cw_sheet_page *page);
+
+/* True when the form holds any input of the sheet. */
+bool cw_sheet_is_filled(const cw_worksheet *sheet, const cw_form *form);
+/* The sheet's own field that a form entry belongs to ("pairs.0.distance" belongs to "pairs"), NULL for none. */
+const cw_field *cw_sheet_field_of(const cw_worksheet *sheet, const char *entry_name);
+/* The value in the sheet's example, NULL when it has none for that key. */
+const char *cw_sheet_example(const cw_worksheet *sheet, const char *key);
+
+/* Writes the form's fields, filled from `form` or else with fallbacks. */
+void cw_sheet_write_fields(const cw_request *request, cw_html *h, const cw_worksheet *sheet, const cw_form *form);
+/* Writes the result: outputs, drawings with their downloads, notes. */
+void cw_sheet_write_result(const cw_request *request, cw_html *h, const cw_sheet_page *page);
+
+#endif

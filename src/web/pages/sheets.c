@@ -1,0 +1,298 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The worksheets: the list, a sheet with its form and result, its files, its place in a job. */
+#include <inttypes.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "draw/mesh.h"
+#include "notebook/job.h"
+#include "notebook/test.h"
+#include "web/page.h"
+#include "web/pages/pages.h"
+#include "web/pages/sheet_run.h"
+
+cw_status page_sheets(cw_request *request, cw_reply *reply, cw_error *err)
+{
+    (void)err;
+    cw_html *h = &reply->html;
+    size_t count;
+    const cw_worksheet *const *sheets = cw_worksheets(&count);
+    cw_page_begin(request, reply, CW_PLACE_SHEETS, "Worksheets");
+    html_markup(h,
+                "<h1>Worksheets</h1>\n<p class='lead'>A calculation each: fill in what you measured, get the figure, "
+                "the drawing to cut after, and its uncertainty.</p>\n");
+    for (size_t i = 0; i < count; i++) {
+        bool opens = i == 0 || strcmp(sheets[i]->group, sheets[i - 1]->group) != 0;
+        bool closes = i + 1 == count || strcmp(sheets[i]->group, sheets[i + 1]->group) != 0;
+        if (opens) {
+            html_markup(h, "<section class='group'><h2>");
+            html_text(h, sheets[i]->group);
+            html_markup(h, "</h2><ul class='cards'>");
+        }
+        html_markup(h, "<li><a class='card' href='/worksheets/");
+        html_url_part(h, sheets[i]->name);
+        html_markup(h, "'><strong>");
+        html_text(h, sheets[i]->title);
+        html_markup(h, "</strong><span>");
+        html_text(h, sheets[i]->purpose);
+        html_markup(h, "</span></a></li>\n");
+        if (closes)
+            html_markup(h, "</ul></section>\n");
+    }
+    cw_page_end(reply);
+    return CW_OK;
+}
+
+cw_status twin_sheets(cw_request *request, cw_reply *reply, cw_error *err)
+{
+    (void)request;
+    size_t count;
+    const cw_worksheet *const *sheets = cw_worksheets(&count);
+    json_t *list = json_array();
+    for (size_t i = 0; i < count; i++)
+        json_array_append_new(list, json_pack("{s:s,s:s,s:s,s:s}", "name", sheets[i]->name, "title", sheets[i]->title,
+                                              "group", sheets[i]->group, "purpose", sheets[i]->purpose));
+    reply->json = json_pack("{s:s,s:o}", "format", "camerawright.worksheets/1", "worksheets", list);
+    return reply->json != NULL ? CW_OK : cw_fail(err, CW_MEMORY, "no memory for the list of worksheets");
+}
+
+static void write_sources(cw_html *h, const cw_worksheet *sheet)
+{
+    if (sheet->sources == NULL || sheet->sources[0] == NULL)
+        return;
+    html_markup(h, "<details><summary>Where the formulas come from</summary><ul>");
+    for (const char *const *source = sheet->sources; *source != NULL; source++) {
+        html_markup(h, "<li>");
+        html_text(h, *source);
+        html_markup(h, "</li>");
+    }
+    html_markup(h, "</ul></details>\n");
+}
+
+/* The inputs once more, hidden, so that what is kept is what is shown. */
+static void write_hidden_inputs(cw_html *h, const cw_worksheet *sheet, const cw_form *form)
+{
+    for (size_t i = 0; i < form->count; i++)
+        if (form->entries[i].value[0] != '\0' && cw_sheet_field_of(sheet, form->entries[i].name) != NULL)
+            cw_field_hidden(h, form->entries[i].name, form->entries[i].value);
+}
+
+enum { JOBS_OFFERED = 50 };
+
+static cw_status write_keep(cw_request *request, cw_html *h, const cw_worksheet *sheet, const cw_form *form,
+                            cw_error *err)
+{
+    cw_job_list jobs;
+    CW_TRY(cw_job_page(request->bench, &(cw_job_filter){.most = JOBS_OFFERED}, &jobs, err));
+    if (jobs.count > 0) {
+        html_markup(h, "<details class='keep'><summary>Keep this in a job</summary>");
+        cw_form_begin(request, h, false, "/worksheets/%s/save", sheet->name);
+        write_hidden_inputs(h, sheet, form);
+        html_markup(h, "<div class='field'><label for='in-_job'>Job</label><select id='in-_job' name='_job'>");
+        int64_t chosen = cw_row_id(request, "_job");
+        for (size_t i = 0; i < jobs.count; i++) {
+            html_markup(h, "<option");
+            html_attrf(h, "value", "%" PRId64, jobs.items[i].id);
+            html_flag(h, "selected", jobs.items[i].id == chosen);
+            html_markup(h, ">");
+            html_textf(h, "%s %s (%s)", jobs.items[i].camera, jobs.items[i].serial,
+                       cw_stage_label(jobs.items[i].stage));
+            html_markup(h, "</option>");
+        }
+        html_markup(h, "</select></div>\n");
+        cw_field_input(
+            request, h,
+            &(cw_input){.name = "_title", .label = "What it is for", .value = "", .example = "rear retaining ring"});
+        cw_submit(h, "Keep in the job");
+        cw_form_end(h);
+        html_markup(h, "</details>\n");
+    }
+    cw_job_list_free(&jobs);
+    return CW_OK;
+}
+
+static void write_example_link(cw_html *h, const cw_worksheet *sheet)
+{
+    if (sheet->example == NULL)
+        return;
+    html_markup(h, "<a class='button' href='/worksheets/");
+    html_url_part(h, sheet->name);
+    for (const char *const *pair = sheet->example; pair[0] != NULL && pair[1] != NULL; pair += 2) {
+        html_text(h, pair == sheet->example ? "?" : "&");
+        html_url_part(h, pair[0]);
+        html_markup(h, "=");
+        html_url_part(h, pair[1]);
+    }
+    html_markup(h, "'>Show a worked example</a>");
+}
+
+static void write_form(cw_request *request, cw_html *h, const cw_worksheet *sheet, const cw_form *form)
+{
+    html_markup(h, "<section class='ask'><h2>What you measured</h2><form method='get'");
+    html_attrf(h, "action", "/worksheets/%s", sheet->name);
+    html_markup(h, ">");
+    if (cw_row_id(request, "_job") > 0)
+        cw_field_hidden(h, "_job", cw_value(request, "_job", ""));
+    cw_sheet_write_fields(request, h, sheet, form);
+    html_markup(h, "<p class='actions'><button class='main'>Work it out</button>");
+    write_example_link(h, sheet);
+    html_markup(h, "</p></form></section>\n");
+}
+
+cw_status page_sheet(cw_request *request, cw_reply *reply, cw_error *err)
+{
+    const cw_worksheet *sheet;
+    CW_TRY(cw_sheet_named(request, &sheet, err));
+    const cw_form *form = request->writes ? &request->form : &request->target.query;
+    cw_sheet_page page = {.sheet = sheet};
+    bool filled = cw_sheet_is_filled(sheet, form);
+    if (filled && request->problem.status == CW_OK) {
+        cw_error refused = {0};
+        if (cw_sheet_page_run(sheet, form, &page, &refused) != CW_OK) {
+            request->problem = refused;
+            reply->code = cw_http_status(&refused);
+        }
+    }
+    cw_html *h = &reply->html;
+    cw_page_begin(request, reply, CW_PLACE_SHEETS, sheet->title);
+    html_markup(h, "<p class='trail'><a href='/worksheets'>Worksheets</a></p><h1>");
+    html_text(h, sheet->title);
+    html_markup(h, "</h1>\n<p class='lead'>");
+    html_text(h, sheet->purpose);
+    html_markup(h, "</p>\n");
+    cw_cautions(h, sheet->cautions);
+    html_markup(h, "<div class='sheet'>\n");
+    cw_status status = CW_OK;
+    if (page.out != NULL) {
+        html_markup(h, "<section class='answer' aria-label='Result'><h2>Result</h2>\n");
+        cw_sheet_write_result(request, h, &page);
+        status = write_keep(request, h, sheet, form, err);
+        html_markup(h, "</section>\n");
+    }
+    write_form(request, h, sheet, form);
+    html_markup(h, "</div>\n");
+    write_sources(h, sheet);
+    cw_page_end(reply);
+    cw_sheet_page_free(&page);
+    return status;
+}
+
+static json_t *field_json(const cw_field *field)
+{
+    static const char *const kinds[] = {"number", "choice", "text", "rows", "verdict", "drawing", "mesh"};
+    return json_pack("{s:s,s:s,s:s,s:s?,s:s?,s:b,s:s?}", "key", field->key, "label", field->label, "kind",
+                     kinds[field->kind], "unit", field->unit, "fallback", field->fallback, "required",
+                     (int)field->required, "help", field->help);
+}
+
+static json_t *fields_json(const cw_field *fields, size_t count)
+{
+    json_t *list = json_array();
+    for (size_t i = 0; i < count; i++) {
+        json_t *one = field_json(&fields[i]);
+        if (fields[i].kind == CW_KIND_ROWS && one != NULL)
+            json_object_set_new(one, "columns", fields_json(fields[i].columns, fields[i].column_count));
+        json_array_append_new(list, one);
+    }
+    return list;
+}
+
+/* With inputs: the result. Without: what it asks for. */
+cw_status twin_sheet(cw_request *request, cw_reply *reply, cw_error *err)
+{
+    const cw_worksheet *sheet;
+    CW_TRY(cw_sheet_named(request, &sheet, err));
+    if (cw_sheet_is_filled(sheet, &request->target.query)) {
+        cw_sheet_page page;
+        CW_TRY(cw_sheet_page_run(sheet, &request->target.query, &page, err));
+        reply->json = cw_sheet_json(sheet, page.in, page.out);
+        cw_sheet_page_free(&page);
+    } else {
+        reply->json = json_pack("{s:s,s:s,s:s,s:s,s:s,s:o,s:o}", "format", "camerawright.worksheet-form/1", "name",
+                                sheet->name, "title", sheet->title, "group", sheet->group, "purpose", sheet->purpose,
+                                "inputs", fields_json(sheet->inputs, sheet->input_count), "outputs",
+                                fields_json(sheet->outputs, sheet->output_count));
+    }
+    return reply->json != NULL ? CW_OK : cw_fail(err, CW_MEMORY, "no memory for this worksheet");
+}
+
+static cw_status write_file(const cw_sheet_page *page, const cw_field *field, const char *ending, const char *paper,
+                            cw_buf *buf, const char **type, cw_error *err)
+{
+    const cw_drawing *drawing = field->kind == CW_KIND_DRAWING ? cw_sheet_out_drawing(page->out, field) : NULL;
+    const cw_mesh *mesh = field->kind == CW_KIND_MESH ? cw_sheet_out_mesh(page->out, field) : NULL;
+    if (drawing != NULL && strcmp(ending, ".svg") == 0) {
+        *type = "image/svg+xml";
+        return cw_drawing_svg(drawing, buf, err);
+    }
+    if (drawing != NULL && strcmp(ending, ".pdf") == 0) {
+        *type = "application/pdf";
+        return cw_drawing_pdf(drawing, paper, buf, err);
+    }
+    if (drawing != NULL && strcmp(ending, ".dxf") == 0) {
+        *type = "image/vnd.dxf";
+        return cw_drawing_dxf(drawing, buf, err);
+    }
+    if (mesh != NULL && strcmp(ending, ".stl") == 0) {
+        *type = "model/stl";
+        return cw_mesh_stl(mesh, buf, err);
+    }
+    return cw_fail(err, CW_NOT_FOUND, "this worksheet has no such file for these inputs");
+}
+
+enum { FILE_MOST = 64 * 1024 * 1024 };
+
+cw_status get_sheet_file(cw_request *request, cw_reply *reply, cw_error *err)
+{
+    const cw_worksheet *sheet;
+    CW_TRY(cw_sheet_named(request, &sheet, err));
+    const char *name = request->match.words[1], *ending = strrchr(name, '.');
+    const cw_field *field = NULL;
+    for (size_t i = 0; ending != NULL && i < sheet->output_count; i++)
+        if (strlen(sheet->outputs[i].key) == (size_t)(ending - name) &&
+            strncmp(sheet->outputs[i].key, name, (size_t)(ending - name)) == 0)
+            field = &sheet->outputs[i];
+    if (field == NULL)
+        return cw_fail(err, CW_NOT_FOUND, "this worksheet makes no file \"%.60s\"", name);
+    cw_sheet_page page;
+    CW_TRY(cw_sheet_page_run(sheet, &request->target.query, &page, err));
+    cw_buf buf = cw_buf_new(FILE_MOST);
+    const char *type = NULL;
+    cw_status status = write_file(&page, field, ending, cw_value(request, "_paper", "A4"), &buf, &type, err);
+    char file_name[200];
+    snprintf(file_name, sizeof file_name, "%s-%s", sheet->name, name);
+    if (status == CW_OK)
+        status = cw_reply_buffer(reply, &buf, type, file_name, err);
+    cw_buf_free(&buf);
+    cw_sheet_page_free(&page);
+    return status;
+}
+
+cw_status post_sheet_save(cw_request *request, cw_reply *reply, cw_error *err)
+{
+    const cw_worksheet *sheet;
+    CW_TRY(cw_sheet_named(request, &sheet, err));
+    int64_t job_id = cw_row_id(request, "_job"), saved_id;
+    if (job_id == 0)
+        return cw_fail(err, CW_INPUT, "choose the job this belongs to");
+    cw_sheet_page page;
+    CW_TRY(cw_sheet_page_run(sheet, &request->form, &page, err));
+    json_t *result = cw_sheet_json(sheet, page.in, page.out);
+    char *text = result == NULL ? NULL : json_dumps(result, JSON_COMPACT);
+    cw_status status = text != NULL ? CW_OK : cw_fail(err, CW_MEMORY, "no memory to keep this worksheet");
+    if (status == CW_OK) {
+        cw_saved_sheet saved = {.job_id = job_id,
+                                .worksheet = sheet->name,
+                                .title = cw_posted(request, "_title"),
+                                .program_version = CW_VERSION,
+                                .result_json = text};
+        status = cw_saved_sheet_add(request->bench, &saved, &saved_id, err);
+    }
+    if (status == CW_OK)
+        cw_go(request, reply, "The worksheet is kept in the job.", "/jobs/%" PRId64 "#sheets", job_id);
+    free(text);
+    json_decref(result);
+    cw_sheet_page_free(&page);
+    return status;
+}

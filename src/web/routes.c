@@ -1,0 +1,32 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Every address there is. */
+#include "web/assets.h"
+#include "web/pages/pages.h"
+#include "web/request.h"
+
+static const cw_route routes[] = {
+    {"GET", "/", page_bench, NULL, NULL, 0},
+    {"GET", "/jobs", page_bench, twin_bench, NULL, 0},
+    {"GET", "/jobs/new", page_new_job, NULL, NULL, 0},
+    {"POST", "/jobs/new", post_new_job, NULL, page_new_job, 0},
+
+    {"GET", "/worksheets", page_sheets, twin_sheets, NULL, 0},
+    {"GET", "/worksheets/*", page_sheet, twin_sheet, NULL, CW_ROUTE_HEAVY},
+    {"GET", "/worksheets/*/*", get_sheet_file, NULL, NULL, CW_ROUTE_HEAVY},
+    {"POST", "/worksheets/*/save", post_sheet_save, NULL, page_sheet, CW_ROUTE_HEAVY},
+
+    {"GET", "/door", page_door, twin_door, NULL, 0},
+    {"POST", "/door/code", post_door_code, NULL, page_door, CW_ROUTE_LAPTOP},
+    {"POST", "/door/devices/#/end", post_door_end, NULL, page_door, 0},
+    {"GET", "/pair", page_pair, NULL, NULL, CW_ROUTE_OPEN},
+    {"POST", "/pair", post_pair, NULL, page_pair, CW_ROUTE_OPEN},
+
+    {"GET", "/assets/*/*", cw_get_asset, NULL, NULL, CW_ROUTE_OPEN | CW_ROUTE_QUICK},
+    {"GET", "/favicon.ico", cw_get_favicon, NULL, NULL, CW_ROUTE_OPEN | CW_ROUTE_QUICK},
+};
+
+const cw_route *cw_routes(size_t *count)
+{
+    *count = CW_COUNT(routes);
+    return routes;
+}
