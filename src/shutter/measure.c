@@ -1,0 +1,268 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "shutter/measure.h"
+
+#include <math.h>
+#include <stdarg.h>
+#include <stdio.h>
+#include <stdlib.h>
+
+#include "base/buf.h"
+#include "shutter/measure_parts.h"
+
+/* The sensors of one release see light within this time of each other, and bounces follow within it; no hand winds and
+ * fires again so soon. Common practice, no source. */
+static const double ONE_RELEASE_S = 0.06;
+/* Rest looked at on both sides of a shot: whole periods of 50 and of 60 Hz. */
+static const double REST_AROUND_S = 0.12;
+/* Around a restless block, this much is read sample by sample. */
+static const double RAW_MARGIN_S = 1.5e-3;
+/* The blocks of the overview: short against any shutter time but long enough to be cheap. */
+static const double BLOCK_S = 0.7e-3;
+
+void cw_measure_warn(cw_measurement *out, const char *format, ...)
+{
+    if (out->warning_count == CW_WARNINGS_MOST)
+        return; /* the most telling come first; more would not be read */
+    va_list args;
+    va_start(args, format);
+    vsnprintf(out->warnings[out->warning_count++], CW_WARNING_TEXT, format, args);
+    va_end(args);
+}
+
+static cw_status check_setup(cw_measuring *m, cw_error *err)
+{
+    const cw_measure_setup *s = &m->setup;
+    size_t channels = m->info->channels;
+    if (s->contact_channel > channels)
+        return cw_fail(err, CW_RANGE, "contact channel %zu, but the recording has %zu channel%s", s->contact_channel,
+                       channels, channels == 1 ? "" : "s");
+    size_t lights = channels - (s->contact_channel > 0);
+    if (lights == 0)
+        return cw_fail(err, CW_RANGE,
+                       "the only channel is named as the flash contact; one with a light sensor is needed");
+    if (s->sensor_count > lights)
+        return cw_fail(err, CW_RANGE,
+                       "%zu sensors are named, but the recording has %zu channel%s for light%s; name as many places as "
+                       "there are sensors",
+                       s->sensor_count, lights, lights == 1 ? "" : "s",
+                       s->contact_channel > 0 ? " beside the contact's" : "");
+    m->light_count = s->sensor_count > 0 ? s->sensor_count : lights;
+    for (size_t c = 0, k = 0; c < channels; c++) {
+        m->channels[c].is_contact = c + 1 == s->contact_channel;
+        m->channels[c].is_light = !m->channels[c].is_contact && k < m->light_count;
+        if (m->channels[c].is_light)
+            m->light[k++] = c;
+    }
+    for (size_t k = 0; k < m->light_count && s->sensor_count > 0; k++)
+        if (isinf(s->sensors_mm[k]))
+            return cw_fail(err, CW_RANGE, "sensor %zu stands at infinity; give its place in mm along the travel",
+                           k + 1);
+    return CW_OK;
+}
+
+static cw_status read_overview(cw_measuring *m, cw_error *err)
+{
+    size_t block = 1;
+    while ((double)(block * 2) <= BLOCK_S * m->info->rate_hz && m->info->frames / (block * 2) >= 2048)
+        block *= 2;
+    return cw_overview_read(m->source, 0, m->info->frames, block, CW_OVERVIEW_BLOCKS, &m->overview, err);
+}
+
+static cw_status no_event(const cw_measuring *m, cw_error *err)
+{
+    char held[600] = "";
+    size_t used = 0;
+    for (size_t k = 0; k < m->light_count && used + 1 < sizeof held; k++) {
+        const cw_channel_state *s = &m->channels[m->light[k]];
+        int n = snprintf(held + used, sizeof held - used, "%s channel %zu from %.3g to %.3g%s%s, resting at %.3g",
+                         k > 0 ? ";" : "", m->light[k] + 1, s->lowest, s->highest,
+                         m->info->unit[0] != '\0' ? " " : " of full scale", m->info->unit, s->rest);
+        used += n > 0 ? (size_t)n : 0;
+    }
+    return cw_fail(err, CW_INPUT,
+                   "no shutter event in the recording. Looked for light that comes and goes: a change larger than 1.2 "
+                   "times the noise and hum of 25 ms. The file holds %zu channel%s, %.3f s at %.6g Hz:%s. Is the lamp "
+                   "on, the sensor behind the shutter, the right input chosen?",
+                   m->info->channels, m->info->channels == 1 ? "" : "s", m->info->length_s, m->info->rate_hz, held);
+}
+
+static cw_status add_release(cw_measuring *m, double from_s, double to_s, cw_error *err)
+{
+    CW_TRY(cw_grow(&m->releases, &m->release_capacity, m->release_count + 1, sizeof *m->releases, CW_SHOTS_MOST,
+                   "shots in one recording; cut it into several", err));
+    m->releases[m->release_count++] = (cw_release){.from_s = from_s, .to_s = to_s};
+    return CW_OK;
+}
+
+/* Events of the light channels, in order of time, into releases. */
+static cw_status group(cw_measuring *m, cw_error *err)
+{
+    double apart_s = ONE_RELEASE_S + (double)m->overview.block_frames / m->info->rate_hz;
+    for (size_t k = 0; k < m->events.count; k++) {
+        const cw_event *e = &m->events.items[k];
+        if (!m->channels[e->channel].is_light)
+            continue;
+        cw_release *last = m->release_count > 0 ? &m->releases[m->release_count - 1] : NULL;
+        if (last == NULL || e->from_s > last->to_s + apart_s)
+            CW_TRY(add_release(m, e->from_s, e->to_s, err));
+        else
+            last->to_s = fmax(last->to_s, e->to_s);
+    }
+    return CW_OK;
+}
+
+/* The contact's closing next to a release, to the sample. */
+static cw_status measure_contact(cw_measuring *m, cw_release *r, cw_error *err)
+{
+    size_t c = m->setup.contact_channel - 1;
+    const cw_event *found = NULL;
+    for (size_t k = 0; k < m->events.count && found == NULL; k++) {
+        const cw_event *e = &m->events.items[k];
+        if (e->channel == c && e->from_s > r->from_s - ONE_RELEASE_S && e->from_s < r->to_s + ONE_RELEASE_S &&
+            !e->cut_start)
+            found = e;
+    }
+    if (found == NULL)
+        return CW_OK;
+    double quiet[CW_CHANNELS_MOST], block_s = (double)m->overview.block_frames / m->info->rate_hz;
+    for (size_t k = 0; k < CW_CHANNELS_MOST; k++)
+        quiet[k] = k == c ? 0 : -1;
+    cw_trace trace;
+    CW_TRY(cw_trace_read(m->source, &m->overview, found->from_s - 0.002,
+                         fmin(found->to_s, found->from_s + block_s) + 0.002, quiet, RAW_MARGIN_S, &trace, err));
+    double highest = 0, previous = 0, previous_s = NAN;
+    for (size_t i = 0; i < trace.count; i++)
+        highest = fmax(highest, found->sign * (trace.value[c][i] - found->before));
+    for (size_t i = 0; i < trace.count && !r->contact_seen; i++) {
+        double v = found->sign * (trace.value[c][i] - found->before);
+        if (v >= highest / 2 && isfinite(previous_s)) {
+            double way = v > previous ? (highest / 2 - previous) / (v - previous) : 1;
+            r->contact_s.value = previous_s + way * (trace.at_s[i] - previous_s);
+            r->contact_s.u = (trace.at_s[i] - previous_s) / sqrt(12);
+            r->contact_seen = true;
+        }
+        previous = v;
+        previous_s = trace.at_s[i];
+    }
+    cw_trace_free(&trace);
+    if (r->contact_seen && !found->cut_end && !m->channels[c].is_ac)
+        r->contact_opens_s = found->to_s;
+    return CW_OK;
+}
+
+static cw_status measure_lanes(cw_measuring *m, const cw_overview *overview, cw_release *r, double from_s, double to_s,
+                               cw_error *err)
+{
+    double quiet[CW_CHANNELS_MOST];
+    for (size_t c = 0; c < CW_CHANNELS_MOST; c++)
+        quiet[c] = m->channels[c].is_light && !m->channels[c].is_idle ? m->channels[c].quiet : -1;
+    cw_trace trace;
+    CW_TRY(cw_trace_read(m->source, overview, from_s, to_s, quiet, RAW_MARGIN_S, &trace, err));
+    r->trace_from_s = trace.at_s[0];
+    cw_status status = CW_OK;
+    for (size_t k = 0; k < m->light_count && status == CW_OK; k++) {
+        double first_s = INFINITY, last_s = -INFINITY, before = 0;
+        bool cut_start = false, cut_end = false;
+        for (size_t i = 0; i < m->events.count; i++) {
+            const cw_event *e = &m->events.items[i];
+            if (e->channel != m->light[k] || e->from_s < r->from_s || e->from_s > r->to_s)
+                continue;
+            if (!isfinite(first_s))
+                before = e->before;
+            first_s = fmin(first_s, e->from_s);
+            last_s = fmax(last_s, e->to_s);
+            cut_start = cut_start || e->cut_start;
+            cut_end = cut_end || e->cut_end;
+        }
+        if (!isfinite(first_s))
+            continue;
+        cw_lane_found *lane = &r->lanes[m->light[k]];
+        status = cw_measure_lane(m, &trace, m->light[k], first_s, last_s, before, lane, err);
+        lane->cut_start = lane->cut_start || cut_start;
+        lane->cut_end = lane->cut_end || cut_end;
+    }
+    cw_trace_free(&trace);
+    return status;
+}
+
+static cw_status measure_release(cw_measuring *m, size_t k, cw_error *err)
+{
+    cw_release *r = &m->releases[k];
+    double from_s = r->from_s - REST_AROUND_S, to_s = r->to_s + REST_AROUND_S;
+    if (k > 0)
+        from_s = fmax(from_s, (r->from_s + m->releases[k - 1].to_s) / 2);
+    if (k + 1 < m->release_count)
+        to_s = fmin(to_s, (r->to_s + m->releases[k + 1].from_s) / 2);
+    from_s = fmax(from_s, 0);
+    to_s = fmin(to_s, m->info->length_s);
+    r->contact_s = (cw_quantity){NAN, NAN};
+    r->contact_opens_s = NAN;
+    cw_status status;
+    if (m->overview.block_frames <= (size_t)(3 * BLOCK_S * m->info->rate_hz) || m->overview.block_frames == 1) {
+        status = measure_lanes(m, &m->overview, r, from_s, to_s, err);
+    } else { /* a long recording: this part of it again, in finer blocks */
+        cw_overview local;
+        size_t block = 1;
+        while ((double)(block * 2) <= BLOCK_S * m->info->rate_hz)
+            block *= 2;
+        CW_TRY(cw_overview_read(m->source, (uint64_t)(from_s * m->info->rate_hz), (uint64_t)(to_s * m->info->rate_hz),
+                                block, CW_OVERVIEW_BLOCKS / 8, &local, err));
+        status = measure_lanes(m, &local, r, from_s, to_s, err);
+        cw_overview_free(&local);
+    }
+    if (status == CW_OK && m->setup.contact_channel > 0)
+        status = measure_contact(m, r, err);
+    return status;
+}
+
+static cw_status measure_samples(cw_measuring *m, cw_measurement *out, cw_error *err)
+{
+    CW_TRY(read_overview(m, err));
+    CW_TRY(cw_find_events(m, err));
+    CW_TRY(group(m, err));
+    if (m->release_count == 0)
+        return no_event(m, err);
+    for (size_t k = 0; k < m->release_count; k++)
+        CW_TRY(measure_release(m, k, err));
+    return cw_settle(m, out, err);
+}
+
+cw_status cw_measure(cw_source *source, const cw_measure_setup *setup, cw_measurement **measurement, cw_error *err)
+{
+    cw_measuring *m = calloc(1, sizeof *m);
+    cw_measurement *out = calloc(1, sizeof *out);
+    cw_status status = CW_OK;
+    if (m == NULL || out == NULL) {
+        status = cw_fail(err, CW_MEMORY, "no memory to measure a recording");
+        goto done;
+    }
+    m->source = source;
+    m->info = cw_source_about(source);
+    m->setup = *setup;
+    status = check_setup(m, err);
+    if (status == CW_OK && m->info->form == CW_SOURCE_EDGES)
+        status = cw_measure_edges(m, out, err);
+    else if (status == CW_OK)
+        status = measure_samples(m, out, err);
+    if (status == CW_OK) {
+        *measurement = out;
+        out = NULL;
+    }
+done:
+    cw_measurement_free(out);
+    if (m != NULL) {
+        cw_overview_free(&m->overview);
+        free(m->events.items);
+        free(m->releases);
+    }
+    free(m);
+    return status;
+}
+
+void cw_measurement_free(cw_measurement *measurement)
+{
+    if (measurement == NULL)
+        return;
+    free(measurement->shots);
+    free(measurement);
+}

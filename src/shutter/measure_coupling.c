@@ -1,0 +1,255 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Is the input AC coupled, with which time constant, and which way does light move the signal?
+ *
+ * Through one high-pass pole the recorded y and the true x are bound by x(t) = y(t) + (1/tau) * integral y dt. After
+ * the last edge of an event x is constant: y falls on a straight line over its own integral, of slope -1/tau, whatever
+ * the light did before. Where the shutter closed, x is zero again, and the line goes through the origin. */
+#include <math.h>
+#include <stdlib.h>
+
+#include "base/stats.h"
+#include "shutter/measure_parts.h"
+
+/* 100 ms: five periods of 50 Hz and six of 60 Hz, so that hum leaves the mean of rest alone. */
+static const double REST_WINDOW_S = 0.1, TAIL_MOST_S = 0.4, TAIL_LEAST_S = 0.008, SETTLED_AFTER_S = 0.003;
+/* Blocks of more than this are too coarse to see a tail in: the event is read again. */
+static const double COARSE_BLOCK_S = 1.5e-3;
+/* Time constants that an input can have; longer ones do nothing to a shutter's times. */
+static const double TAU_LEAST_S = 0.5e-3, TAU_MOST_S = 5;
+/* A droop of less than this part of the light is below what any figure here resolves. */
+static const double DROOP_LEAST = 0.004;
+enum { EVENTS_MOST = 96, TAIL_BLOCKS_MOST = 4096 };
+
+/* What the tail of one event says. */
+typedef struct {
+    double peak;
+    int sign;
+    double mean_y, mean_i;   /* over the tail */
+    cw_quantity free_rate;   /* from the slope within the tail; u infinite: says nothing */
+    cw_quantity closed_rate; /* if the shutter is closed in the tail */
+} evidence;
+
+typedef struct {
+    double sum, squares, weight;
+} pool;
+
+static void pool_add(pool *p, cw_quantity q)
+{
+    if (!isfinite(q.u) || !(q.u > 0))
+        return;
+    double w = 1 / (q.u * q.u);
+    p->sum += w * q.value;
+    p->squares += w * q.value * q.value;
+    p->weight += w;
+}
+
+static cw_quantity pool_mean(const pool *p, size_t n)
+{
+    if (!(p->weight > 0))
+        return (cw_quantity){0, INFINITY};
+    double mean = p->sum / p->weight, chi = fmax(p->squares - p->sum * mean, 0);
+    double wider = n > 1 ? fmax(1, chi / (double)(n - 1)) : 1; /* Birge ratio */
+    return (cw_quantity){mean, sqrt(wider / p->weight)};
+}
+
+static size_t block_after(const cw_overview *o, double at_s)
+{
+    double b = ceil((at_s * o->rate_hz - (double)o->from) / (double)o->block_frames - 1e-6);
+    return b <= 0 ? 0 : b >= (double)o->count ? o->count : (size_t)b;
+}
+
+/* Mean of rest before the event, its slope and the scatter of block means about it. */
+static bool rest_before(const cw_overview *o, const cw_event *e, double earliest_s, double *mean, double *slope,
+                        double *scatter, size_t *count)
+{
+    size_t end = block_after(o, e->from_s);
+    size_t first = block_after(o, fmax(earliest_s, e->from_s - REST_WINDOW_S - SETTLED_AFTER_S));
+    size_t off = (size_t)ceil(SETTLED_AFTER_S * o->rate_hz / (double)o->block_frames);
+    end = end > off ? end - off : 0;
+    if (end < first + 4)
+        return false;
+    double sum = 0, products = 0, squares = 0, moments = 0, n = (double)(end - first);
+    for (size_t b = first; b < end; b++)
+        sum += cw_overview_mean(o, e->channel, b) / n;
+    for (size_t b = first; b < end; b++) {
+        double d = (double)b - (double)(first + end - 1) / 2, y = cw_overview_mean(o, e->channel, b) - sum;
+        products += d * y;
+        moments += d * d;
+        squares += y * y;
+    }
+    *mean = sum;
+    *slope = products / moments / ((double)o->block_frames / o->rate_hz);
+    *scatter = sqrt(squares / (n - 1));
+    *count = end - first;
+    return true;
+}
+
+/* The last step of the event, as recorded. */
+static double last_edge(const cw_overview *o, const cw_event *e)
+{
+    size_t first = block_after(o, e->from_s), end = block_after(o, e->to_s);
+    double found = e->from_s;
+    for (size_t b = first > 0 ? first : 1; b <= end && b < o->count; b++) {
+        size_t at = e->channel * o->capacity + b;
+        double step = fabs(cw_overview_mean(o, e->channel, b) - cw_overview_mean(o, e->channel, b - 1));
+        if (step > 0.25 * e->peak || (double)o->most[at] - (double)o->least[at] > 0.3 * e->peak)
+            found = ((double)o->from + (double)(b + 1) * (double)o->block_frames) / o->rate_hz;
+    }
+    return found;
+}
+
+static bool tail_says(const cw_overview *o, const cw_event *e, double earliest_s, double latest_s, evidence *out)
+{
+    double rest, slope, scatter, integral = 0, block_s = (double)o->block_frames / o->rate_hz;
+    size_t rest_count, n = 0;
+    if (!rest_before(o, e, earliest_s, &rest, &slope, &scatter, &rest_count))
+        return false;
+    double from_s = last_edge(o, e) + SETTLED_AFTER_S, to_s = fmin(fmax(e->to_s, from_s) + TAIL_MOST_S, latest_s);
+    if (to_s > from_s + TAIL_MOST_S)
+        to_s = from_s + TAIL_MOST_S;
+    size_t first = block_after(o, from_s), end = block_after(o, to_s);
+    double y[TAIL_BLOCKS_MOST], i[TAIL_BLOCKS_MOST], mean_y = 0, mean_i = 0;
+    for (size_t b = block_after(o, e->from_s) > 2 ? block_after(o, e->from_s) - 2 : 0; b < end; b++) {
+        double above = cw_overview_mean(o, e->channel, b) - rest;
+        if (b >= first && n < TAIL_BLOCKS_MOST) {
+            y[n] = above;
+            i[n] = integral + above * block_s / 2;
+            mean_y += y[n];
+            mean_i += i[n];
+            n++;
+        }
+        integral += above * block_s;
+    }
+    if (n < 6 || (double)n * block_s < TAIL_LEAST_S)
+        return false;
+    mean_y /= (double)n;
+    mean_i /= (double)n;
+    cw_error ignored; /* a tail without a slope says nothing, which is what an infinite u says */
+    cw_line line;
+    cw_quantity free_rate = {0, INFINITY}, closed_rate = {0, INFINITY};
+    /* what neighbours share: noise slower than a block counts once in ten milliseconds */
+    double shared = fmax(1, 0.01 / block_s);
+    if (cw_line_fit(n, i, y, mean_i, &line, &ignored) == CW_OK)
+        free_rate = (cw_quantity){-line.slope.value, line.slope.u * sqrt(shared)};
+    double products = 0, squares = 0;
+    for (size_t k = 0; k < n; k++) {
+        products += y[k] * i[k];
+        squares += i[k] * i[k];
+    }
+    if (squares > 0) {
+        double drift = fabs(slope) * ((from_s + to_s) / 2 - e->from_s);
+        double u_y = hypot(scatter * sqrt(shared / (double)rest_count), drift);
+        u_y = hypot(u_y, scatter * sqrt(shared / (double)n));
+        closed_rate = (cw_quantity){-products / squares, u_y * fabs(mean_i) * (double)n / squares};
+    }
+    /* the tail of a slow detector is small and on the side of the light; a droop is large, an undershoot beyond rest */
+    if (y[0] * e->sign > 0 && fabs(y[0]) < 0.15 * e->peak)
+        free_rate.u = INFINITY;
+    *out = (evidence){e->peak, e->sign, mean_y, mean_i, free_rate, closed_rate};
+    return true;
+}
+
+static cw_status evidence_of(cw_measuring *m, const cw_event *e, double earliest_s, double latest_s, bool *has,
+                             evidence *out, cw_error *err)
+{
+    *has = false;
+    if ((double)m->overview.block_frames / m->info->rate_hz <= COARSE_BLOCK_S) {
+        *has = tail_says(&m->overview, e, earliest_s, latest_s, out);
+        return CW_OK;
+    }
+    double from_s = fmax(earliest_s, e->from_s - 2 * REST_WINDOW_S), to_s = fmin(latest_s, e->to_s + TAIL_MOST_S);
+    if (!(to_s > from_s) || to_s - from_s > 20)
+        return CW_OK;
+    cw_overview local;
+    CW_TRY(cw_overview_read(m->source, (uint64_t)(fmax(from_s, 0) * m->info->rate_hz),
+                            (uint64_t)(to_s * m->info->rate_hz), 64, TAIL_BLOCKS_MOST * 4, &local, err));
+    cw_events near = {0};
+    cw_channel_state state = m->channels[e->channel];
+    state.rest = e->before;
+    cw_status status = cw_scan_channel(&local, e->channel, &state, &near, err);
+    if (status == CW_OK && near.count > 0)
+        *has = tail_says(&local, &near.items[near.count - 1], from_s, to_s, out);
+    free(near.items);
+    cw_overview_free(&local);
+    return status;
+}
+
+/* Which way light goes: the first move of what opened and closed within one event; else that of the first event. */
+static int vote(const evidence *seen, size_t n, double rate, int first_sign)
+{
+    double votes = 0;
+    for (size_t k = 0; k < n; k++)
+        if (fabs(seen[k].mean_y + rate * seen[k].mean_i) < 0.35 * seen[k].peak)
+            votes += seen[k].sign;
+    return votes > 0 ? 1 : votes < 0 ? -1 : first_sign;
+}
+
+static void decide(cw_coupling coupling, const evidence *seen, size_t n, int first_sign, cw_channel_state *state)
+{
+    pool free_pool = {0}, closed_pool = {0};
+    size_t free_count = 0, closed_count = 0;
+    for (size_t k = 0; k < n; k++)
+        if (seen[k].free_rate.value > 3 * seen[k].free_rate.u && seen[k].free_rate.value < 1 / TAU_LEAST_S) {
+            pool_add(&free_pool, seen[k].free_rate);
+            free_count++;
+        }
+    cw_quantity rate = pool_mean(&free_pool, free_count);
+    double guess = rate.value > 5 * rate.u ? rate.value : 0, droop = 0;
+    for (size_t k = 0; k < n; k++) {
+        bool closed = fabs(seen[k].mean_y + guess * seen[k].mean_i) < 0.35 * seen[k].peak;
+        if (closed) {
+            pool_add(&closed_pool, seen[k].closed_rate);
+            closed_count++;
+        }
+    }
+    cw_quantity closed_rate = pool_mean(&closed_pool, closed_count);
+    /* Both together when they agree; a tail that decays although the shutter closed at rest is a slow detector. */
+    bool closed_says = closed_rate.value > 5 * closed_rate.u;
+    bool free_says = guess > 0 && (closed_count == 0 || closed_says);
+    if (closed_says)
+        rate = closed_rate;
+    if (closed_says && guess > 0 && fabs(guess - closed_rate.value) < 0.5 * closed_rate.value) {
+        pool both = {0};
+        pool_add(&both, closed_rate);
+        pool_add(&both, pool_mean(&free_pool, free_count));
+        rate = pool_mean(&both, 2);
+    }
+    for (size_t k = 0; k < n; k++)
+        droop = fmax(droop, rate.value * fabs(seen[k].mean_i) / seen[k].peak);
+    bool found = (closed_says || free_says) && rate.value > 1 / TAU_MOST_S && rate.value < 1 / TAU_LEAST_S &&
+                 (droop > DROOP_LEAST || guess > 0);
+    if (coupling != CW_COUPLING_DC && (found || (coupling == CW_COUPLING_AC && rate.value > 0 && isfinite(rate.u)))) {
+        state->is_ac = true;
+        state->rate = rate;
+    }
+    state->polarity = vote(seen, n, state->rate.value, first_sign);
+}
+
+cw_status cw_find_coupling(cw_measuring *m, size_t channel, cw_error *err)
+{
+    cw_channel_state *state = &m->channels[channel];
+    size_t mine = 0, taken = 0, seen_count = 0;
+    int first_sign = 1;
+    for (size_t k = 0; k < m->events.count; k++)
+        mine += m->events.items[k].channel == channel;
+    size_t stride = mine / EVENTS_MOST + 1;
+    evidence seen[EVENTS_MOST];
+    double previous_end_s = 0;
+    for (size_t k = 0; k < m->events.count; k++) {
+        const cw_event *e = &m->events.items[k];
+        if (e->channel != channel)
+            continue;
+        double latest_s = m->info->length_s;
+        if (k + 1 < m->events.count && e[1].channel == channel)
+            latest_s = e[1].from_s - SETTLED_AFTER_S;
+        bool has = false;
+        if (taken == 0)
+            first_sign = e->sign;
+        if (taken++ % stride == 0 && !e->cut_start && seen_count < EVENTS_MOST)
+            CW_TRY(evidence_of(m, e, previous_end_s, latest_s, &has, &seen[seen_count], err));
+        seen_count += has;
+        previous_end_s = e->to_s;
+    }
+    decide(m->setup.coupling, seen, seen_count, first_sign, state);
+    return CW_OK;
+}

@@ -1,0 +1,230 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Where something happened: from blocks to excursions from rest. */
+#include <math.h>
+#include <stdlib.h>
+
+#include "base/buf.h"
+#include "base/stats.h"
+#include "shutter/measure_parts.h"
+
+/* Windows of 25 ms hold a whole period of 50 Hz hum, so that their range is what rest looks like. */
+static const double QUIET_WINDOW_S = 0.025;
+/* An event stands out of the quiet range by a fifth of it (noise alone: 8 sd), and is 1.5 % of all there is. */
+static const double OVER_QUIET = 1.2, OVER_SPAN = 0.015;
+/* Rest is followed with this time constant where nothing happens. */
+static const double REST_FOLLOWS_S = 0.3;
+
+static int by_value(const void *a, const void *b)
+{
+    double x = *(const double *)a, y = *(const double *)b;
+    return (x > y) - (x < y);
+}
+
+/* The range that a quarter of all windows stay below: quiet ones are at least so many in any recording of shots. */
+static cw_status quiet_range(const cw_overview *o, size_t channel, double *range, cw_error *err)
+{
+    size_t in_window = (size_t)ceil(QUIET_WINDOW_S * o->rate_hz / (double)o->block_frames);
+    if (o->count / in_window < 16)
+        in_window = o->count / 16 > 0 ? o->count / 16 : 1;
+    size_t windows = o->count / in_window;
+    double *ranges = malloc(windows * sizeof *ranges);
+    if (ranges == NULL)
+        return cw_fail(err, CW_MEMORY, "no memory for %zu windows", windows);
+    const float *least = o->least + channel * o->capacity, *most = o->most + channel * o->capacity;
+    for (size_t w = 0; w < windows; w++) {
+        float low = INFINITY, high = -INFINITY;
+        for (size_t b = w * in_window; b < (w + 1) * in_window; b++) {
+            low = fminf(low, least[b]);
+            high = fmaxf(high, most[b]);
+        }
+        ranges[w] = (double)high - (double)low;
+    }
+    qsort(ranges, windows, sizeof *ranges, by_value);
+    *range = ranges[windows / 4];
+    free(ranges);
+    return CW_OK;
+}
+
+/* The commonest level of the block means, and the part of the blocks on it. */
+static double commonest_level(const cw_overview *o, size_t channel, double lowest, double highest, double *part)
+{
+    enum { BINS = 256 };
+    size_t count[BINS] = {0}, best = 0;
+    double sum[BINS] = {0}, scale = BINS / (highest - lowest);
+    for (size_t b = 0; b < o->count; b++) {
+        double mean = cw_overview_mean(o, channel, b);
+        size_t bin = (size_t)fmin(fmax((mean - lowest) * scale, 0), BINS - 1);
+        count[bin]++;
+        sum[bin] += mean;
+    }
+    for (size_t i = 1; i < BINS; i++)
+        if (count[i] > count[best])
+            best = i;
+    size_t near = 0;
+    double total = 0;
+    for (size_t i = best > 0 ? best - 1 : 0; i <= best + 1 && i < BINS; i++) {
+        near += count[i];
+        total += sum[i];
+    }
+    *part = (double)near / (double)o->count;
+    return total / (double)near;
+}
+
+/* Rest is where the recording begins and ends; the commonest level only when it does not, or is nearly always there. */
+static double level_of_rest(const cw_overview *o, size_t channel, double lowest, double highest, double threshold)
+{
+    double part, common = commonest_level(o, channel, lowest, highest, &part);
+    size_t some = (size_t)ceil(QUIET_WINDOW_S * o->rate_hz / (double)o->block_frames);
+    if (some > o->count / 8)
+        some = o->count / 8 > 0 ? o->count / 8 : 1;
+    double first = 0, last = 0;
+    for (size_t b = 0; b < some; b++) {
+        first += cw_overview_mean(o, channel, b) / (double)some;
+        last += cw_overview_mean(o, channel, o->count - 1 - b) / (double)some;
+    }
+    bool ends_agree = fabs(first - last) < threshold, first_is_common = fabs(first - common) < threshold;
+    if (part > 0.7 || first_is_common || (!ends_agree && fabs(last - common) < threshold))
+        return common;
+    return first;
+}
+
+cw_status cw_scan_levels(const cw_overview *overview, size_t channel, cw_channel_state *state, cw_error *err)
+{
+    double lowest = INFINITY, highest = -INFINITY;
+    for (size_t b = 0; b < overview->count; b++) {
+        lowest = fmin(lowest, (double)overview->least[channel * overview->capacity + b]);
+        highest = fmax(highest, (double)overview->most[channel * overview->capacity + b]);
+    }
+    state->lowest = lowest;
+    state->highest = highest;
+    state->rest = lowest;
+    state->is_idle = !(highest > lowest);
+    if (state->is_idle)
+        return CW_OK;
+    CW_TRY(quiet_range(overview, channel, &state->quiet, err));
+    state->threshold = fmax(OVER_QUIET * state->quiet, OVER_SPAN * (highest - lowest));
+    state->rest = level_of_rest(overview, channel, lowest, highest, state->threshold);
+    return CW_OK;
+}
+
+typedef struct {
+    const cw_overview *overview;
+    size_t channel;
+    const cw_channel_state *state;
+    double block_s;
+    double integral; /* of the signal above rest, AC only */
+    double rest;     /* of the signal as recorded */
+    double shift;    /* of the restored signal at rest: what the integral gathered from the error of `rest` */
+    bool inside;
+    cw_event event;
+    double previous;
+    double quiet_since_s;
+} scanner;
+
+static void begin_event(scanner *s, double at_s, int sign)
+{
+    s->inside = true;
+    s->event = (cw_event){.channel = s->channel, .from_s = at_s, .before = s->rest, .sign = sign, .last_edge_s = at_s};
+}
+
+static cw_status end_event(scanner *s, cw_events *events, cw_error *err)
+{
+    s->inside = false;
+    if (events->count + 1 > (size_t)CW_SHOTS_MOST * 2 * CW_CHANNELS_MOST)
+        return cw_fail(err, CW_INPUT,
+                       "more than %d excursions on its channels: this looks like noise or music, not like a shutter; "
+                       "cut the recording to the shots",
+                       CW_SHOTS_MOST * 2 * CW_CHANNELS_MOST);
+    CW_TRY(cw_grow(&events->items, &events->capacity, events->count + 1, sizeof *events->items,
+                   (size_t)CW_SHOTS_MOST * 2 * CW_CHANNELS_MOST, "excursions", err));
+    events->items[events->count++] = s->event;
+    return CW_OK;
+}
+
+static cw_status scan_block(scanner *s, size_t b, cw_events *events, cw_error *err)
+{
+    const cw_overview *o = s->overview;
+    size_t at = s->channel * o->capacity + b;
+    double start_s = ((double)o->from + (double)b * (double)o->block_frames) / o->rate_hz;
+    double length_s = (double)cw_overview_frames(o, b) / o->rate_hz, mean = cw_overview_mean(o, s->channel, b);
+    double restored = s->state->rate.value * (s->integral + (mean - s->rest) * length_s / 2) - s->shift - s->rest;
+    s->integral += (mean - s->rest) * length_s;
+    double up = (double)o->most[at] + restored, down = -((double)o->least[at] + restored), x = mean + restored;
+    double beyond = fmax(up, down);
+    if (beyond > s->state->threshold) {
+        if (!s->inside)
+            begin_event(s, start_s, up >= down ? 1 : -1);
+        s->event.to_s = start_s + length_s;
+        s->event.peak = fmax(s->event.peak, beyond);
+    } else if (s->inside) {
+        CW_TRY(end_event(s, events, err));
+        s->quiet_since_s = start_s;
+    } else {
+        double follow = fmin(length_s / REST_FOLLOWS_S, 1);
+        if (s->state->rate.value > 0) {
+            s->shift += follow * x;
+            /* the undershoot must be over before the recorded level is one of rest */
+            if ((start_s - s->quiet_since_s) * s->state->rate.value > 4)
+                s->rest += follow * (mean - s->rest);
+        } else {
+            s->rest += follow * x;
+        }
+    }
+    if (s->inside && (fabs(x - s->previous) > 0.25 * s->event.peak || up + down > 0.25 * s->event.peak))
+        s->event.last_edge_s = start_s + length_s;
+    s->previous = x;
+    return CW_OK;
+}
+
+cw_status cw_scan_channel(const cw_overview *overview, size_t channel, const cw_channel_state *state, cw_events *events,
+                          cw_error *err)
+{
+    if (state->is_idle)
+        return CW_OK;
+    scanner s = {
+        .overview = overview, .channel = channel, .state = state, .rest = state->rest, .quiet_since_s = -INFINITY};
+    size_t before = events->count;
+    for (size_t b = 0; b < overview->count; b++)
+        CW_TRY(scan_block(&s, b, events, err));
+    bool still = s.inside;
+    if (still)
+        CW_TRY(end_event(&s, events, err));
+    double block_s = (double)overview->block_frames / overview->rate_hz;
+    double begins_s = (double)overview->from / overview->rate_hz;
+    if (events->count > before) {
+        cw_event *first = &events->items[before], *last = &events->items[events->count - 1];
+        first->cut_start = first->from_s < begins_s + 1.5 * block_s;
+        last->cut_end = still;
+    }
+    return CW_OK;
+}
+
+static int by_start(const void *a, const void *b)
+{
+    const cw_event *x = a, *y = b;
+    return (x->from_s > y->from_s) - (x->from_s < y->from_s);
+}
+
+cw_status cw_find_events(cw_measuring *m, cw_error *err)
+{
+    for (size_t c = 0; c < m->info->channels; c++) {
+        cw_channel_state *state = &m->channels[c];
+        if (!state->is_light && !state->is_contact)
+            continue;
+        CW_TRY(cw_scan_levels(&m->overview, c, state, err));
+        size_t before = m->events.count;
+        CW_TRY(cw_scan_channel(&m->overview, c, state, &m->events, err));
+        if (m->events.count == before)
+            state->is_idle = true;
+        if (state->is_contact || state->is_idle)
+            continue;
+        CW_TRY(cw_find_coupling(m, c, err));
+        if (state->is_ac) {
+            m->events.count = before;
+            CW_TRY(cw_scan_channel(&m->overview, c, state, &m->events, err));
+        }
+    }
+    if (m->events.count > 1)
+        qsort(m->events.items, m->events.count, sizeof *m->events.items, by_start);
+    return CW_OK;
+}

@@ -1,0 +1,110 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Between the files of the measurement: what a channel is, where something happened on it, and what one shot left on
+ * one channel before the levels of the whole recording are known. */
+#ifndef CW_SHUTTER_MEASURE_PARTS_H
+#define CW_SHUTTER_MEASURE_PARTS_H
+
+#include "shutter/measure.h"
+#include "signal/overview.h"
+#include "signal/trace.h"
+
+/* One excursion of a channel from rest, at the resolution of the overview's blocks. */
+typedef struct {
+    size_t channel;
+    double from_s, to_s;     /* edges of the first and behind the last block beyond the threshold */
+    double last_edge_s;      /* end of the last block with a step in it */
+    double before;           /* level of rest tracked up to here, as recorded */
+    int sign;                /* of its first excursion */
+    double peak;             /* largest distance from rest */
+    bool cut_start, cut_end; /* it was there when the recording began, or still when it ended */
+    bool open_at_end;        /* AC: light is still on when this excursion has decayed */
+} cw_event;
+
+typedef struct {
+    size_t count, capacity;
+    cw_event *items;
+} cw_events;
+
+/* A channel as the whole recording shows it. */
+typedef struct {
+    bool is_light, is_contact, is_idle, is_ac;
+    double lowest, highest; /* samples */
+    double rest;            /* as recorded */
+    double quiet;           /* range of the samples over 25 ms in which nothing happens */
+    double threshold;       /* distance from rest that is an event */
+    int polarity;           /* +1: light raises the signal; -1; 0: not known yet */
+    cw_quantity rate;       /* AC: 1/tau */
+} cw_channel_state;
+
+/* What one shot left on one channel. Levels above rest, light positive, in the unit of the recording. */
+typedef struct {
+    double on_s, off_s; /* first and last light above the detection level */
+    cw_quantity area;   /* level times seconds; u without that of the full level */
+    cw_quantity centroid_s;
+    double peak;
+    bool is_flat;                   /* stays on a level longer than it takes to get there */
+    cw_quantity level;              /* of that flat part */
+    double flat_s;                  /* 90 % to 90 % */
+    cw_quantity open_s, close_s;    /* at 50 % of its own level (flat) or peak (not flat) */
+    double open_slope, close_slope; /* of the light there, level a second; both positive */
+    double rise_s, fall_s, total_s;
+    double flicker_hz, flicker; /* on the flat part, amplitude over level */
+} cw_pulse_found;
+
+typedef struct {
+    bool seen, cut_start, cut_end, clipped;
+    size_t pulse_count; /* the shot itself first, then what came after it */
+    cw_pulse_found pulses[1 + CW_BOUNCES_MOST];
+    bool more_before; /* smaller light came before the shot itself */
+    double noise, colour,
+        rest_error; /* sd of one sample; its reddening; left over difference of rest before and after */
+    double hum_hz, hum;
+} cw_lane_found;
+
+typedef struct {
+    double from_s, to_s; /* of the light on all sensors */
+    cw_lane_found lanes[CW_CHANNELS_MOST];
+    cw_quantity contact_s;
+    double contact_opens_s;
+    bool contact_seen;
+    double trace_from_s;
+} cw_release;
+
+typedef struct {
+    cw_source *source;
+    const cw_source_info *info;
+    cw_measure_setup setup;
+    size_t light_count;
+    size_t light[CW_CHANNELS_MOST]; /* channel of each sensor */
+    cw_channel_state channels[CW_CHANNELS_MOST];
+    cw_overview overview;
+    cw_events events;
+    size_t release_count, release_capacity;
+    cw_release *releases;
+} cw_measuring;
+
+/* measure_events.c: fills channels[] from the overview, and events, first as recorded, then with AC restored. */
+cw_status cw_find_events(cw_measuring *m, cw_error *err) __attribute__((warn_unused_result));
+/* Finds the excursions of one channel; with rate.value > 0 on the restored signal. Adds to `events`. */
+cw_status cw_scan_channel(const cw_overview *overview, size_t channel, const cw_channel_state *state, cw_events *events,
+                          cw_error *err) __attribute__((warn_unused_result));
+/* Levels, threshold and idleness of a channel. */
+cw_status cw_scan_levels(const cw_overview *overview, size_t channel, cw_channel_state *state, cw_error *err)
+    __attribute__((warn_unused_result));
+
+/* measure_coupling.c: decides AC or DC and polarity of a channel from its events. */
+cw_status cw_find_coupling(cw_measuring *m, size_t channel, cw_error *err) __attribute__((warn_unused_result));
+
+/* measure_pulse.c: what one release left on one channel of its trace. `own` are the events of that channel in it. */
+cw_status cw_measure_lane(const cw_measuring *m, const cw_trace *trace, size_t channel, double from_s, double to_s,
+                          double before, cw_lane_found *lane, cw_error *err) __attribute__((warn_unused_result));
+
+/* measure_settle.c: from releases to shots, levels and warnings. */
+cw_status cw_settle(cw_measuring *m, cw_measurement *out, cw_error *err) __attribute__((warn_unused_result));
+
+/* measure_edges.c: the whole measurement of a source of edges. */
+cw_status cw_measure_edges(cw_measuring *m, cw_measurement *out, cw_error *err) __attribute__((warn_unused_result));
+
+void cw_measure_warn(cw_measurement *out, const char *format, ...) __attribute__((format(printf, 2, 3)));
+
+#endif

@@ -1,0 +1,295 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* When every release has been read: the full-open level of each channel, then each shot by the rule of measure.h. */
+#include <math.h>
+#include <stdarg.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/stats.h"
+#include "shutter/measure_parts.h"
+
+/* A flat top this many times as long as its flanks is the open shutter, not a slit narrower than the beam, which can be
+ * flat too: then both flanks together last about as long as the light of the slit takes to cross the beam. */
+static const double SURELY_OPEN = 4;
+/* From this part of the full level on a shot counts as fully open. */
+static const double FULL = 0.93;
+
+/* The full-open level of a channel, and what lamp and flicker do to it. */
+typedef struct {
+    cw_quantity level; /* NaN: not known */
+    bool sure;         /* seen on shots that are certainly open */
+    double flicker_hz, flicker;
+} channel_level;
+
+static bool usable(const cw_lane_found *lane)
+{
+    return lane->seen && !lane->cut_start && !lane->cut_end && lane->pulses[0].is_flat;
+}
+
+static bool surely_open(const cw_pulse_found *p)
+{
+    return p->flat_s > SURELY_OPEN * fmax(p->rise_s, p->fall_s);
+}
+
+static cw_status find_level(const cw_measuring *m, size_t channel, channel_level *out, cw_error *err)
+{
+    *out = (channel_level){.level = {NAN, NAN}};
+    double *levels = malloc(m->release_count * sizeof *levels), highest = 0, own_u = 0;
+    if (levels == NULL)
+        return cw_fail(err, CW_MEMORY, "no memory for %zu levels", m->release_count);
+    size_t n = 0, flickering = 0;
+    for (int sure = 1; sure >= 0 && n == 0; sure--)
+        for (size_t k = 0; k < m->release_count; k++) {
+            const cw_lane_found *lane = &m->releases[k].lanes[channel];
+            if (usable(lane) && (!sure || surely_open(&lane->pulses[0]))) {
+                levels[n++] = lane->pulses[0].level.value;
+                highest = fmax(highest, lane->pulses[0].level.value);
+                out->sure = sure;
+            }
+        }
+    /* without sure ones a slit may pass for open: only the highest levels count */
+    size_t kept = 0;
+    for (size_t i = 0; i < n; i++)
+        if (levels[i] > (out->sure ? 0.5 : FULL) * highest)
+            levels[kept++] = levels[i];
+    double middle = kept > 0 ? cw_median(kept, levels) : NAN, squares = 0;
+    for (size_t i = 0; i < kept; i++)
+        squares += (levels[i] - middle) * (levels[i] - middle);
+    for (size_t k = 0; k < m->release_count; k++) {
+        const cw_lane_found *lane = &m->releases[k].lanes[channel];
+        if (!usable(lane))
+            continue;
+        if (fabs(lane->pulses[0].level.value - middle) < 0.1 * middle)
+            own_u = own_u > 0 ? fmin(own_u, lane->pulses[0].level.u) : lane->pulses[0].level.u;
+        if (lane->pulses[0].flicker > 0) {
+            out->flicker_hz = lane->pulses[0].flicker_hz;
+            out->flicker += lane->pulses[0].flicker;
+            flickering++;
+        }
+    }
+    if (flickering > 0)
+        out->flicker /= (double)flickering;
+    /* Level of another shot, so the spread between shots counts, not that of the mean. One shot alone: 1 %, what a lamp
+     * does between shots; from memory. */
+    double spread = kept > 1 ? sqrt(squares / (double)(kept - 1)) : 0.01 * middle;
+    out->level = (cw_quantity){middle, hypot(spread, own_u)};
+    free(levels);
+    return CW_OK;
+}
+
+static void remark(cw_sensor_shot *s, const char *format, ...) __attribute__((format(printf, 2, 3)));
+static void remark(cw_sensor_shot *s, const char *format, ...)
+{
+    size_t used = strlen(s->remark);
+    if (used > 0 && used + 2 < sizeof s->remark) {
+        s->remark[used++] = ';';
+        s->remark[used++] = ' ';
+        s->remark[used] = '\0';
+    }
+    va_list args;
+    va_start(args, format);
+    vsnprintf(s->remark + used, sizeof s->remark - used, format, args);
+    va_end(args);
+}
+
+static cw_quantity ratio(cw_quantity area, cw_quantity level)
+{
+    double value = area.value / level.value;
+    return (cw_quantity){value, fabs(value) * hypot(area.u / area.value, level.u / level.value)};
+}
+
+/* Flicker averaged over an exposure: what is left of its amplitude, as a standard uncertainty. */
+static double flicker_left(const channel_level *level, double exposure_s)
+{
+    double angle = 3.141592653589793 * level->flicker_hz * exposure_s;
+    double averaged = angle > 1e-6 ? fabs(sin(angle) / angle) : 1;
+    return level->flicker / sqrt(2) * fmax(averaged, fmin(1, 1 / fmax(angle, 1)));
+}
+
+/* AC: an error of tau tilts the restored light in proportion to the time that has gone by. */
+static double tau_error(const cw_channel_state *state, double time_s)
+{
+    return state->is_ac ? state->rate.u * time_s / 2 : 0;
+}
+
+static cw_quantity mid_level_time(const cw_pulse_found *p, double half)
+{
+    double own_half = (p->is_flat ? p->level.value : p->peak) / 2, shift = 0;
+    if (!p->is_flat) /* from half of its own peak to half of the full level, along the flanks */
+        shift = (own_half - half) * (1 / p->open_slope + 1 / p->close_slope);
+    double unequal = 0.1 * fabs(p->rise_s - p->fall_s);
+    double u = hypot(hypot(p->open_s.u, p->close_s.u), hypot(unequal, 0.3 * shift));
+    return (cw_quantity){p->close_s.value - p->open_s.value + shift, u};
+}
+
+/* The chosen one of both ways, by the rule in measure.h. */
+static void choose(const cw_measuring *m, bool full, cw_sensor_shot *s)
+{
+    bool has_area = isfinite(s->area_s.value), has_mid = isfinite(s->mid_level_s.value);
+    bool area = has_area;
+    if (has_area && has_mid && m->setup.kind == CW_SHUTTER_LEAF)
+        area = !(full && s->area_s.u > 2 * s->mid_level_s.u && s->area_s.u > 0.01 * s->area_s.value);
+    else if (has_area && has_mid)
+        area = !full || s->area_s.u <= s->mid_level_s.u;
+    if (!area && !has_mid)
+        return;
+    s->method = area ? CW_METHOD_AREA : CW_METHOD_MID_LEVEL;
+    s->exposure_s = area ? s->area_s : s->mid_level_s;
+    if (!has_area || !has_mid)
+        return;
+    double apart = s->area_s.value - s->mid_level_s.value, both = hypot(s->area_s.u, s->mid_level_s.u);
+    if (fabs(apart) > 3 * both && fabs(apart) > 0.005 * s->exposure_s.value) {
+        if (m->setup.kind != CW_SHUTTER_LEAF)
+            s->exposure_s.u = hypot(s->exposure_s.u, apart / 2);
+        remark(s, "area says %.4g ms, mid level %.4g ms", s->area_s.value * 1e3, s->mid_level_s.value * 1e3);
+    }
+}
+
+static void settle_instants(const cw_pulse_found *p, bool full, cw_sensor_shot *s)
+{
+    if (full && p->is_flat) {
+        s->open_s = p->open_s;
+        s->close_s = p->close_s;
+    } else if (isfinite(s->exposure_s.value)) {
+        double u = hypot(p->centroid_s.u, s->exposure_s.u / 2);
+        s->open_s = (cw_quantity){p->centroid_s.value - s->exposure_s.value / 2, u};
+        s->close_s = (cw_quantity){p->centroid_s.value + s->exposure_s.value / 2, u};
+    } else {
+        s->open_s = p->open_s;
+        s->close_s = p->close_s;
+    }
+}
+
+static void settle_bounces(const cw_lane_found *lane, cw_quantity level, cw_sensor_shot *s)
+{
+    for (size_t k = 1; k < lane->pulse_count && s->bounce_count < CW_BOUNCES_MOST; k++) {
+        double exposure = lane->pulses[k].area.value / level.value;
+        s->bounces[s->bounce_count++] = (cw_bounce){lane->pulses[k].on_s, isfinite(exposure) ? exposure : NAN};
+    }
+}
+
+static void settle_sensor(const cw_measuring *m, size_t channel, const channel_level *level, const cw_lane_found *lane,
+                          cw_sensor_shot *s)
+{
+    const cw_channel_state *state = &m->channels[channel];
+    const cw_pulse_found *p = &lane->pulses[0];
+    cw_quantity full_level = level->level;
+    double top = p->is_flat ? p->level.value : p->peak;
+    s->seen = true;
+    s->peak_fraction = top / full_level.value;
+    bool full = p->is_flat && (!isfinite(full_level.value) || s->peak_fraction > FULL);
+    if (full && isfinite(full_level.value) && s->peak_fraction < 1 / FULL)
+        full_level = p->level; /* its own: the lamp may have moved since */
+    double nominal = p->area.value / full_level.value;
+    if (isfinite(nominal)) {
+        s->area_s = ratio(p->area, full_level);
+        double extra = hypot(full ? 0 : flicker_left(level, nominal), tau_error(state, p->off_s - p->on_s));
+        double rest = 0.25 * fabs(lane->rest_error) * (p->off_s - p->on_s) / full_level.value;
+        s->area_s.u = hypot(s->area_s.u, hypot(extra * nominal, rest));
+    }
+    bool nearly_full = s->peak_fraction > FULL || full;
+    if (nearly_full && isfinite(p->open_s.value))
+        s->mid_level_s = mid_level_time(p, full_level.value / 2);
+    choose(m, full, s);
+    settle_instants(p, full, s);
+    s->opening_s = p->rise_s > 0 ? p->rise_s : NAN;
+    s->closing_s = p->fall_s > 0 ? p->fall_s : NAN;
+    s->total_s = p->total_s > 0 ? p->total_s : NAN;
+    settle_bounces(lane, full_level, s);
+    if (s->method == CW_METHOD_NONE)
+        remark(s,
+               "the light never stays on a level and no slower shot shows the full one: exposure not known, %.4g ms at "
+               "most; record a slow speed in the same file",
+               p->area.value / p->peak * 1e3);
+    else if (!level->sure && full)
+        remark(s, "no slow shot shows the full-open level; taken from this one");
+    else if (!nearly_full)
+        remark(s, "reaches %.0f %% of the full light", 100 * s->peak_fraction);
+    if (lane->clipped) {
+        s->exposure_s.u = hypot(s->exposure_s.u, 0.1 * fmax(s->opening_s, s->closing_s));
+        remark(s, "clipped: turn the input down");
+    }
+}
+
+static void settle_release(const cw_measuring *m, const channel_level *levels, const cw_release *r, cw_shot *shot)
+{
+    *shot = (cw_shot){.at_s = INFINITY,
+                      .marked_s = NAN,
+                      .sensor_count = m->light_count,
+                      .contact_seen = r->contact_seen,
+                      .contact_s = r->contact_s,
+                      .contact_opens_s = r->contact_opens_s};
+    for (size_t k = 0; k < m->light_count; k++) {
+        cw_sensor_shot *s = &shot->sensors[k];
+        const cw_lane_found *lane = &r->lanes[m->light[k]];
+        const cw_quantity unknown = {NAN, NAN};
+        *s = (cw_sensor_shot){.position_mm = m->setup.sensor_count > 0 ? m->setup.sensors_mm[k] : NAN,
+                              .open_s = unknown,
+                              .close_s = unknown,
+                              .area_s = unknown,
+                              .mid_level_s = unknown,
+                              .exposure_s = unknown,
+                              .peak_fraction = NAN,
+                              .total_s = NAN,
+                              .opening_s = NAN,
+                              .closing_s = NAN};
+        if (!lane->seen)
+            continue;
+        settle_sensor(m, m->light[k], &levels[m->light[k]], lane, s);
+        shot->at_s = fmin(shot->at_s, lane->pulses[0].on_s);
+        if (lane->cut_start || lane->cut_end) {
+            shot->incomplete = true;
+            snprintf(shot->remark, sizeof shot->remark, "%s",
+                     lane->cut_start ? "cut off by the start of the recording" : "cut off by the end of the recording");
+        }
+    }
+}
+
+static void fill_channel(const cw_measuring *m, size_t c, const channel_level *level, cw_channel_found *f)
+{
+    const cw_channel_state *s = &m->channels[c];
+    *f = (cw_channel_found){.is_contact = s->is_contact,
+                            .is_idle = s->is_idle,
+                            .is_inverted = s->polarity < 0,
+                            .is_ac = s->is_ac,
+                            .rest = s->rest,
+                            .full = level->level,
+                            .noise = NAN,
+                            .tau_s = {NAN, NAN},
+                            .flicker_hz = level->flicker_hz,
+                            .flicker = level->flicker};
+    if (s->is_ac)
+        f->tau_s = (cw_quantity){1 / s->rate.value, s->rate.u / (s->rate.value * s->rate.value)};
+    for (size_t k = 0; k < m->release_count; k++) {
+        const cw_lane_found *lane = &m->releases[k].lanes[c];
+        if (!lane->seen)
+            continue;
+        f->shots++;
+        f->noise = isfinite(f->noise) ? fmin(f->noise, lane->noise) : lane->noise;
+        f->is_clipped = f->is_clipped || lane->clipped;
+        if (lane->hum > f->hum) {
+            f->hum = lane->hum;
+            f->hum_hz = lane->hum_hz;
+        }
+    }
+}
+
+cw_status cw_settle(cw_measuring *m, cw_measurement *out, cw_error *err)
+{
+    channel_level levels[CW_CHANNELS_MOST] = {{.sure = false}};
+    for (size_t k = 0; k < m->light_count; k++)
+        CW_TRY(find_level(m, m->light[k], &levels[m->light[k]], err));
+    out->shots = calloc(m->release_count, sizeof *out->shots);
+    if (out->shots == NULL)
+        return cw_fail(err, CW_MEMORY, "no memory for %zu shots", m->release_count);
+    for (size_t k = 0; k < m->release_count; k++) {
+        cw_shot *shot = &out->shots[out->shot_count];
+        settle_release(m, levels, &m->releases[k], shot);
+        out->shot_count += isfinite(shot->at_s);
+    }
+    out->channel_count = m->info->channels;
+    for (size_t c = 0; c < m->info->channels; c++)
+        fill_channel(m, c, &levels[c], &out->channels[c]);
+    return CW_OK;
+}
