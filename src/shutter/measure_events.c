@@ -13,6 +13,8 @@ static const double QUIET_WINDOW_S = 0.025;
 static const double OVER_QUIET = 1.2, OVER_SPAN = 0.015;
 /* Rest is followed with this time constant where nothing happens. */
 static const double REST_FOLLOWS_S = 0.3;
+/* Longer than blades or curtains take for one edge, shorter than any winding. */
+static const double CLOSED_AFTER_S = 0.008;
 
 static int by_value(const void *a, const void *b)
 {
@@ -119,6 +121,7 @@ typedef struct {
     cw_event event;
     double previous;
     double quiet_since_s;
+    double at_rest_s; /* how long rest has been followed */
 } scanner;
 
 static void begin_event(scanner *s, double at_s, int sign)
@@ -151,7 +154,17 @@ static cw_status scan_block(scanner *s, size_t b, cw_events *events, cw_error *e
     s->integral += (mean - s->rest) * length_s;
     double up = (double)o->most[at] + restored, down = -((double)o->least[at] + restored), x = mean + restored;
     double beyond = fmax(up, down);
-    if (beyond > s->state->threshold) {
+    bool step = fabs(x - s->previous) > 0.25 * s->event.peak || up + down > 0.25 * s->event.peak;
+    if (s->inside && step)
+        s->event.last_edge_s = start_s + length_s;
+    /* behind an AC-coupled input the restored level drifts while light is on; low and steady is closed all the same */
+    if (s->inside && s->state->rate.value > 0 && fabs(x) < 0.3 * s->event.peak && !step &&
+        start_s + length_s - s->event.last_edge_s > CLOSED_AFTER_S) {
+        s->event.to_s = s->event.last_edge_s;
+        s->shift += x;
+        CW_TRY(end_event(s, events, err));
+        s->quiet_since_s = start_s;
+    } else if (beyond > s->state->threshold) {
         if (!s->inside)
             begin_event(s, start_s, up >= down ? 1 : -1);
         s->event.to_s = start_s + length_s;
@@ -160,7 +173,8 @@ static cw_status scan_block(scanner *s, size_t b, cw_events *events, cw_error *e
         CW_TRY(end_event(s, events, err));
         s->quiet_since_s = start_s;
     } else {
-        double follow = fmin(length_s / REST_FOLLOWS_S, 1);
+        s->at_rest_s += length_s;
+        double follow = fmin(length_s / fmin(s->at_rest_s, REST_FOLLOWS_S), 1);
         if (s->state->rate.value > 0) {
             s->shift += follow * x;
             /* the undershoot must be over before the recorded level is one of rest */
@@ -170,8 +184,6 @@ static cw_status scan_block(scanner *s, size_t b, cw_events *events, cw_error *e
             s->rest += follow * x;
         }
     }
-    if (s->inside && (fabs(x - s->previous) > 0.25 * s->event.peak || up + down > 0.25 * s->event.peak))
-        s->event.last_edge_s = start_s + length_s;
     s->previous = x;
     return CW_OK;
 }

@@ -408,11 +408,11 @@ static bool next_pulse(const lane *l, size_t *at, double level, cw_pulse_found *
         return false;
     size_t first = i, last = i;
     /* gone when it stays below half the level for longer than noise would take it there */
-    double gone_s = fmax(4 * l->interval_s, 30e-6);
-    while (i < l->count && l->trace->at_s[i] - l->trace->at_s[last] <= gone_s) {
-        if (l->smooth[i] >= level / 2)
-            last = i;
-        i++;
+    double gone_s = fmax(4 * l->interval_s, 30e-6), below_s = 0;
+    for (; i < l->count && below_s <= gone_s; i++) {
+        bool lit = l->smooth[i] >= level / 2;
+        below_s = lit ? 0 : below_s + l->trace->frames[i] * l->interval_s;
+        last = lit ? i : last;
     }
     *at = last + 1;
     *p = (cw_pulse_found){.on_s = l->trace->at_s[first], .off_s = l->trace->at_s[last], .peak = 0};
@@ -486,9 +486,9 @@ cw_status cw_measure_lane(const cw_measuring *m, const cw_trace *trace, size_t c
     l.pre_s = from_s - REST_GUARD_S;
     l.post_s = to_s + REST_GUARD_S;
     restore(&l, channel, state, before);
-    double noise = cw_trace_noise(trace, channel, -INFINITY, l.pre_s + REST_GUARD_S / 2);
+    double noise = cw_trace_noise(trace, channel, -INFINITY, from_s - l.interval_s);
     if (!(noise > 0))
-        noise = cw_trace_noise(trace, channel, l.post_s - REST_GUARD_S / 2, INFINITY);
+        noise = cw_trace_noise(trace, channel, to_s + l.interval_s, INFINITY);
     /* a noise below the last digit of the recorder hides in it */
     double least = (state->highest - state->lowest) * 1e-6;
     l.noise = noise > least ? noise : least;

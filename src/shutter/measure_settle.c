@@ -14,6 +14,9 @@
 static const double SURELY_OPEN = 4;
 /* From this part of the full level on a shot counts as fully open. */
 static const double FULL = 0.93;
+/* One with a flat top does from here on: a slit narrower than the beam is flat only below 0.4 (then flat part and flank
+ * are as w - s to s), so what is between is the lamp. */
+static const double FULL_WHEN_FLAT = 0.6;
 
 /* The full-open level of a channel, and what lamp and flicker do to it. */
 typedef struct {
@@ -51,7 +54,7 @@ static cw_status find_level(const cw_measuring *m, size_t channel, channel_level
     /* without sure ones a slit may pass for open: only the highest levels count */
     size_t kept = 0;
     for (size_t i = 0; i < n; i++)
-        if (levels[i] > (out->sure ? 0.5 : FULL) * highest)
+        if (levels[i] > FULL_WHEN_FLAT * highest)
             levels[kept++] = levels[i];
     double middle = kept > 0 ? cw_median(kept, levels) : NAN, squares = 0;
     for (size_t i = 0; i < kept; i++)
@@ -178,8 +181,8 @@ static void settle_sensor(const cw_measuring *m, size_t channel, const channel_l
     double top = p->is_flat ? p->level.value : p->peak;
     s->seen = true;
     s->peak_fraction = top / full_level.value;
-    bool full = p->is_flat && (!isfinite(full_level.value) || s->peak_fraction > FULL);
-    if (full && isfinite(full_level.value) && s->peak_fraction < 1 / FULL)
+    bool full = p->is_flat && (!isfinite(full_level.value) || s->peak_fraction > FULL_WHEN_FLAT);
+    if (full && isfinite(full_level.value) && s->peak_fraction < 1 / FULL_WHEN_FLAT)
         full_level = p->level; /* its own: the lamp may have moved since */
     double nominal = p->area.value / full_level.value;
     if (isfinite(nominal)) {
