@@ -5,7 +5,7 @@
 #include <string.h>
 
 #include "base/buf.h"
-#include "web/utf8.h"
+#include "base/utf8.h"
 
 void cw_form_free(cw_form *form)
 {
@@ -15,6 +15,17 @@ void cw_form_free(cw_form *form)
     }
     free(form->entries);
     *form = (cw_form){0};
+}
+
+bool cw_is_text(const char *text)
+{
+    uint32_t code;
+    for (size_t length = cw_utf8_next(text, &code); length > 0; length = cw_utf8_next(text, &code)) {
+        if (code == 0xFFFD && length == 1)
+            return false;
+        text += length;
+    }
+    return true;
 }
 
 static char *copy_bytes(const char *bytes, size_t length)
@@ -53,9 +64,9 @@ cw_status cw_form_add(cw_form *form, const char *name, size_t name_length, const
     cw_status status = CW_OK;
     if (entry.name == NULL || entry.value == NULL)
         status = cw_fail(err, CW_MEMORY, "no memory for a form field of %zu bytes", value_length);
-    else if (strlen(entry.name) != name_length || !cw_wellformed(entry.name))
+    else if (strlen(entry.name) != name_length || !cw_is_text(entry.name))
         status = cw_fail(err, CW_INPUT, "a field name is not readable text (UTF-8)");
-    else if (strlen(entry.value) != value_length || !cw_wellformed(entry.value))
+    else if (strlen(entry.value) != value_length || !cw_is_text(entry.value))
         status = cw_fail(err, CW_INPUT, "the field \"%.40s\" is not readable text (UTF-8)", entry.name);
     else
         status = cw_grow(&form->entries, &form->capacity, form->count + 1, sizeof *form->entries, CW_FORM_FIELDS_MOST,

@@ -39,6 +39,9 @@ cw_status cw_form_decode(cw_form *form, const char *text, size_t length, cw_erro
 /* The first value of that name, NULL when there is none. */
 const char *cw_form_get(const cw_form *form, const char *name);
 
+/* The whole of it is UTF-8. */
+bool cw_is_text(const char *text);
+
 /* %XX and, when `plus` is set, + to a space; at most *length bytes into out (which may be the text itself). Returns the
  * length written. */
 size_t cw_percent_decode(const char *text, size_t length, bool plus, char *out);

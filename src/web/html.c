@@ -7,7 +7,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "web/utf8.h"
+#include "base/utf8.h"
 
 cw_html cw_html_new(void)
 {
@@ -25,9 +25,9 @@ void cw_html_literal(cw_html *h, const char *literal, size_t length)
     cw_buf_add(&h->buf, literal, length);
 }
 
-static const char *escape_of(unsigned char c)
+static const char *escape_of(uint32_t code)
 {
-    switch (c) {
+    switch (code) {
     case '<':
         return "&lt;";
     case '>':
@@ -49,20 +49,37 @@ void html_text(cw_html *h, const char *text)
         return;
     const char *plain = text, *at = text;
     while (*at != '\0') {
-        size_t length = cw_wellformed_length(at);
-        unsigned char c = (unsigned char)*at;
-        bool control = (c < 0x20 && c != '\t' && c != '\n' && c != '\r') || c == 0x7f;
-        const char *instead = length == 0 || control ? "\xEF\xBF\xBD" : escape_of(c);
+        uint32_t code;
+        size_t length = cw_utf8_next(at, &code);
+        bool broken = code == 0xFFFD && length == 1;
+        bool control = (code < 0x20 && code != '\t' && code != '\n' && code != '\r') || code == 0x7f;
+        const char *instead = broken || control ? "\xEF\xBF\xBD" : escape_of(code);
         if (instead != NULL) {
             cw_buf_add(&h->buf, plain, (size_t)(at - plain));
             cw_buf_text(&h->buf, instead);
-            at += 1;
+            at += length;
             plain = at;
         } else {
             at += length;
         }
     }
     cw_buf_add(&h->buf, plain, (size_t)(at - plain));
+}
+
+void html_sentence(cw_html *h, const char *text)
+{
+    char first[2] = {text[0], '\0'};
+    if (first[0] >= 'a' && first[0] <= 'z')
+        first[0] = (char)(first[0] - 'a' + 'A');
+    if ((unsigned char)text[0] < 0x80 && text[0] != '\0') {
+        html_text(h, first);
+        html_text(h, text + 1);
+    } else {
+        html_text(h, text);
+    }
+    size_t length = strlen(text);
+    if (length > 0 && strchr(".?!:", text[length - 1]) == NULL)
+        html_markup(h, ".");
 }
 
 static void text_of(cw_html *h, const char *format, va_list args)

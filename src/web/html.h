@@ -35,6 +35,9 @@ void cw_html_free(cw_html *h); /* NULL is fine */
 void html_text(cw_html *h, const char *text);
 void html_textf(cw_html *h, const char *format, ...) __attribute__((format(printf, 2, 3)));
 
+/* An error's text as a sentence of a page: a capital in front, a full stop behind. */
+void html_sentence(cw_html *h, const char *text);
+
 /* ` name='escaped value'`, with the space before it; the name is a literal. A NULL value writes nothing. */
 #define html_attr(h, name, value) cw_html_attribute((h), "" name, sizeof(name) - 1, (value))
 #define html_attrf(h, name, ...) cw_html_attributef((h), "" name, sizeof(name) - 1, __VA_ARGS__)

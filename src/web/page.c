@@ -75,7 +75,7 @@ static void write_news(cw_request *request, cw_html *h)
     char said[CW_SAID_TEXT];
     if (request->problem.status != CW_OK) {
         html_markup(h, "<div class='notice bad' role='alert'><strong>Not done.</strong> ");
-        html_text(h, request->problem.text);
+        html_sentence(h, request->problem.text);
         html_markup(h, "</div>\n");
     } else if (cw_house_said(request->house, request->pass.session, said)) {
         html_markup(h, "<div class='notice good' role='status'>");
@@ -129,7 +129,7 @@ void cw_page_error(cw_request *request, cw_reply *reply, const cw_error *err)
     html_markup(h, "<h1>");
     html_text(h, error_title(err));
     html_markup(h, "</h1>\n<div class='notice bad' role='alert'>");
-    html_text(h, err->text);
+    html_sentence(h, err->text);
     html_markup(h, "</div>\n");
     if (err->status == CW_REFUSED && !request->pass.laptop)
         cw_link(h, "main", "Pair this device", "/pair");

@@ -3,8 +3,6 @@
 
 #include <string.h>
 
-#include "web/utf8.h"
-
 void cw_target_free(cw_target *target)
 {
     cw_form_free(&target->query);
@@ -12,7 +10,7 @@ void cw_target_free(cw_target *target)
 
 static bool is_safe(const char *segment)
 {
-    if (segment[0] == '\0' || strcmp(segment, ".") == 0 || strcmp(segment, "..") == 0 || !cw_wellformed(segment))
+    if (segment[0] == '\0' || strcmp(segment, ".") == 0 || strcmp(segment, "..") == 0 || !cw_is_text(segment))
         return false;
     for (const unsigned char *c = (const unsigned char *)segment; *c != '\0'; c++)
         if (*c < 0x20 || *c == 0x7f || *c == '/' || *c == '\\')

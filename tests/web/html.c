@@ -5,8 +5,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "web/form.h"
 #include "web/html.h"
-#include "web/utf8.h"
 
 static void page_is(cw_html *h, const char *expected)
 {
@@ -79,6 +79,19 @@ static void numbers_are_written_for_people(void **state)
     page_is(&h, "+0.15 EV|not known|1/226 s");
 }
 
+static void an_error_is_a_sentence_on_the_page(void **state)
+{
+    (void)state;
+    cw_html h = cw_html_new();
+    html_sentence(&h, "the field \"a\" is <too> long");
+    html_markup(&h, "|");
+    html_sentence(&h, "1/0 is no time; what is it?");
+    html_markup(&h, "|");
+    html_sentence(&h, "\xC3\xA4 b.");
+    html_sentence(&h, "");
+    page_is(&h, "The field &quot;a&quot; is &lt;too&gt; long.|1/0 is no time; what is it?|\xC3\xA4 b.");
+}
+
 static void a_page_over_its_ceiling_is_an_error_not_a_piece(void **state)
 {
     (void)state;
@@ -112,14 +125,14 @@ static void utf8_keeps_to_rfc_3629(void **state)
                                       "\xF5\x80\x80\x80",
                                       "\xE2\x82"};
     for (size_t i = 0; i < CW_COUNT(good); i++)
-        assert_int_equal(cw_wellformed_length(good[i]), strlen(good[i]));
+        assert_true(cw_is_text(good[i]));
     for (size_t i = 0; i < CW_COUNT(bad); i++)
-        assert_false(cw_wellformed(bad[i]));
-    assert_true(cw_wellformed(""));
+        assert_false(cw_is_text(bad[i]));
+    assert_true(cw_is_text(""));
 }
 
 CHECK_MAIN(cmocka_unit_test(text_is_always_escaped), cmocka_unit_test(an_attribute_cannot_be_left),
            cmocka_unit_test(formatted_text_is_escaped_after_formatting),
            cmocka_unit_test(what_is_no_text_becomes_a_replacement), cmocka_unit_test(a_url_part_holds_no_separator),
-           cmocka_unit_test(numbers_are_written_for_people),
+           cmocka_unit_test(numbers_are_written_for_people), cmocka_unit_test(an_error_is_a_sentence_on_the_page),
            cmocka_unit_test(a_page_over_its_ceiling_is_an_error_not_a_piece), cmocka_unit_test(utf8_keeps_to_rfc_3629))

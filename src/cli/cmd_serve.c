@@ -1,0 +1,51 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "base/unit.h"
+#include "cli/command.h"
+#include "web/server.h"
+
+enum { USUAL_PORT = 8017 };
+
+static cw_status run(size_t count, const char *const *args, FILE *out, bool *outside, cw_error *err)
+{
+    (void)outside;
+    cw_option options[] = {
+        {.key = "bench"}, {.key = "port"}, {.key = "lan", .is_flag = true}, {.key = "tls-cert"}, {.key = "tls-key"}};
+    size_t operand_count;
+    CW_TRY(cw_options_read(count, args, options, CW_COUNT(options), NULL, 0, &operand_count, err));
+    const char *port_text = cw_option_value(options, CW_COUNT(options), "port");
+    const char *bench = cw_option_value(options, CW_COUNT(options), "bench");
+    long port = USUAL_PORT;
+    if (bench == NULL)
+        return cw_fail(err, CW_INPUT, "which bench? --bench FOLDER names it; a folder that is not there yet is made");
+    if (port_text != NULL) {
+        cw_status status = cw_parse_whole(port_text, 0, 65535, &port, err);
+        if (status != CW_OK) {
+            cw_context(err, "--port");
+            return status;
+        }
+    }
+    cw_web_options web = {
+        .bench = bench,
+        .port = (uint16_t)port,
+        .lan = cw_option_given(options, CW_COUNT(options), "lan"),
+        .tls_cert = cw_option_value(options, CW_COUNT(options), "tls-cert"),
+        .tls_key = cw_option_value(options, CW_COUNT(options), "tls-key"),
+        .out = out,
+    };
+    return cw_web_serve(&web, err);
+}
+
+const cw_command cw_cmd_serve = {
+    .name = "serve",
+    .arguments = "--bench FOLDER [--port 8017] [--lan] [--tls-cert FILE --tls-key FILE]",
+    .summary = "the page: the bench in a browser, on this laptop or from the phone too",
+    .help =
+        "  --bench FOLDER    the bench; made when it is not there yet\n"
+        "  --port NUMBER     where to listen; 0 takes any free port (default 8017)\n"
+        "  --lan             also from the home network, for the phone: every device pairs once by a code that the\n"
+        "                    laptop shows. Plain HTTP can be read and changed by others on that network.\n"
+        "  --tls-cert FILE   PEM certificate of your own, and\n"
+        "  --tls-key FILE    its key: https instead of http\n"
+        "Ctrl-C ends it.\n",
+    .run = run,
+};
