@@ -17,6 +17,7 @@ typedef struct {
     double x0, y0, width, height;       /* of the whole plot in the picture */
     double left, top, inner_w, inner_h; /* of its field */
     bool titled;                        /* its title is drawn */
+    bool without_legend;                /* a grid has one for all */
     int label_rows;                     /* rows of figures under the x axis */
     cw_scale x, y;
 } canvas;
@@ -118,7 +119,7 @@ static cw_status find_ranges(canvas *c, cw_error *err)
         cw_scale_include(&c->y, plot->zones[i].y_from);
         cw_scale_include(&c->y, plot->zones[i].y_to);
     }
-    CW_TRY(cw_scale_finish(&c->x, &plot->x, (int)fmax(3, c->width / 80), err));
+    CW_TRY(cw_scale_finish(&c->x, &plot->x, (int)fmax(3, c->width / 55), err));
     CW_TRY(cw_scale_finish(&c->y, &plot->y, (int)fmax(3, c->height / 50), err));
     c->y.found = found; /* rules alone are no data */
     return CW_OK;
@@ -161,7 +162,7 @@ static void lay_out(canvas *c)
         figures = fmax(figures, words_px(c->y.ticks[i].label, CW_TICK_PX));
     c->left = c->x0 + EDGE / 2 + (plot->y.label != NULL ? 16 : 0) + figures + 8;
     c->inner_w = c->x0 + c->width - EDGE - c->left;
-    c->top = c->y0 + (c->titled ? LEGEND_ROW : 4) + legend(NULL, c);
+    c->top = c->y0 + (c->titled ? LEGEND_ROW : 8) + (c->without_legend ? 0 : legend(NULL, c));
     c->x.from_px = plot->x.reversed ? c->left + c->inner_w : c->left;
     c->x.to_px = plot->x.reversed ? c->left : c->left + c->inner_w;
     c->label_rows = label_rows(&c->x);
@@ -304,6 +305,13 @@ static void open_field(cw_buf *out, const canvas *c)
     cw_buf_text(out, "\">\n");
 }
 
+static void write_legend(cw_buf *out, const canvas *c)
+{
+    cw_buf_text(out, "<g class=\"cw-legend\" fill=\"currentColor\">\n");
+    legend(out, c);
+    cw_buf_text(out, "</g>\n");
+}
+
 static cw_status write_plot(cw_buf *out, canvas *c, cw_error *err)
 {
     CW_TRY(find_ranges(c, err));
@@ -313,9 +321,8 @@ static cw_status write_plot(cw_buf *out, canvas *c, cw_error *err)
         cw_svg_words(out, c->left, c->y0 + 13, CW_LABEL_PX, "start", 0, c->plot->title);
         cw_buf_text(out, "</g>");
     }
-    cw_buf_text(out, "<g class=\"cw-legend\" fill=\"currentColor\">\n");
-    legend(out, c);
-    cw_buf_text(out, "</g>\n");
+    if (!c->without_legend)
+        write_legend(out, c);
     write_grid(out, c);
     open_field(out, c);
     write_zones(out, c);
@@ -410,16 +417,20 @@ cw_status cw_plot_grid_svg(const char *title, const char *summary, const cw_plot
     double width = plots[0].width_px, height = plots[0].height_px;
     CW_TRY(check_size(&width, &height, err));
     size_t rows = (count + columns - 1) / columns, across = count < columns ? count : columns;
+    double total_w = (double)across * (width + GAP) - GAP;
     cw_buf body = cw_buf_new(out->ceiling);
     cw_status status = CW_OK;
+    const canvas key = {.plot = &plots[0], .width = total_w};
+    double key_h = legend(NULL, &key);
+    write_legend(&body, &key);
     for (size_t i = 0; i < count && status == CW_OK; i++) {
-        canvas c = {.plot = &plots[i], .width = width, .height = height, .titled = true};
+        canvas c = {.plot = &plots[i], .width = width, .height = height, .titled = true, .without_legend = true};
         c.x0 = (double)(i % columns) * (width + GAP);
-        c.y0 = (double)(i / columns) * (height + GAP);
+        c.y0 = key_h + (double)(i / columns) * (height + GAP);
         status = write_plot(&body, &c, err);
     }
     if (status == CW_OK) {
-        cw_plot_open(out, (double)across * (width + GAP) - GAP, (double)rows * (height + GAP) - GAP, title, summary);
+        cw_plot_open(out, total_w, key_h + (double)rows * (height + GAP) - GAP, title, summary);
         cw_buf_text(out, cw_buf_string(&body));
         cw_buf_text(out, "</svg>\n");
         out->failed = out->failed || body.failed;

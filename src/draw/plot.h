@@ -74,7 +74,8 @@ typedef struct {
  * any finite point is drawn empty and says so. Points outside a given range are counted in the picture. */
 cw_status cw_plot_svg(const cw_plot *plot, cw_buf *out, cw_error *err) __attribute__((warn_unused_result));
 
-/* Several plots in one picture, `columns` side by side, each under its title; their sizes are taken from the first. */
+/* Several plots in one picture, `columns` side by side, each under its title; their sizes and
+ * the one legend above them are taken from the first. */
 cw_status cw_plot_grid_svg(const char *title, const char *summary, const cw_plot *plots, size_t count, size_t columns,
                            cw_buf *out, cw_error *err) __attribute__((warn_unused_result));
 

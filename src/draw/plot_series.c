@@ -21,6 +21,8 @@ const char *cw_look_colour(int look)
     return cw_look_of(look)->colour;
 }
 
+static const double MARKER = 3.4; /* from middle to edge, px */
+
 typedef struct {
     double x, y;
 } corner;
@@ -114,9 +116,12 @@ static void write_line(cw_buf *out, const cw_plot_series *s, const cw_scale *x, 
     cw_buf_text(out, any ? "\"/>\n" : "M0 0\"/>\n");
 }
 
-static void whisker(cw_buf *out, double x0, double y0, double x1, double y1)
+/* A bar with caps; one that a marker would hide is left out, its caps would only blot the marker. */
+static void whisker(cw_buf *out, double x0, double y0, double x1, double y1, bool marked)
 {
     static const double CAP = 3;
+    if (marked && hypot(x1 - x0, y1 - y0) < 2 * MARKER)
+        return;
     double cap_x = x0 == x1 ? CAP : 0, cap_y = x0 == x1 ? 0 : CAP;
     const double ends[][4] = {{x0, y0, x1, y1},
                               {x0 - cap_x, y0 - cap_y, x0 + cap_x, y0 + cap_y},
@@ -143,9 +148,9 @@ static void write_bars(cw_buf *out, const cw_plot_series *s, const cw_scale *x, 
         if (!has_place(px, py))
             continue;
         if (s->bar_y != NULL && isfinite(s->bar_y[i]) && s->bar_y[i] > 0)
-            whisker(out, px, foot_px(y, s->y[i] - s->bar_y[i]), px, foot_px(y, s->y[i] + s->bar_y[i]));
+            whisker(out, px, foot_px(y, s->y[i] - s->bar_y[i]), px, foot_px(y, s->y[i] + s->bar_y[i]), s->markers);
         if (s->bar_x != NULL && isfinite(s->bar_x[i]) && s->bar_x[i] > 0)
-            whisker(out, foot_px(x, s->x[i] - s->bar_x[i]), py, foot_px(x, s->x[i] + s->bar_x[i]), py);
+            whisker(out, foot_px(x, s->x[i] - s->bar_x[i]), py, foot_px(x, s->x[i] + s->bar_x[i]), py, s->markers);
     }
     cw_buf_text(out, "\"/>\n");
 }
@@ -153,7 +158,6 @@ static void write_bars(cw_buf *out, const cw_plot_series *s, const cw_scale *x, 
 void cw_plot_write_series(cw_buf *out, const cw_plot_series *s, size_t index, const cw_scale *x, const cw_scale *y,
                           size_t *outside)
 {
-    static const double MARKER = 3.4;
     const char *colour = cw_look_of(s->look)->colour;
     cw_buf_printf(out, "<g class=\"cw-series cw-series-%zu\" fill=\"%s\" stroke=\"%s\" stroke-width=\"1.3\">\n", index,
                   colour, colour);

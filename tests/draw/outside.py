@@ -1,7 +1,7 @@
 #!/usr/bin/python3
 # SPDX-License-Identifier: GPL-3.0-or-later
 """What independent readers say of the drawings: ezdxf for DXF, poppler at 1200 dpi for the PDF's true size, an XML parser
-for SVG, numpy for PNG.  usage: outside.py SAMPLES-PROGRAM"""
+for SVG, numpy for PNG.  usage: outside.py SAMPLES-PROGRAM PLOTS-PROGRAM"""
 import pathlib
 import math
 import re
@@ -173,7 +173,37 @@ def solids(folder):
         near(f"{name} volume", float(mesh.get_mass_properties()[0]), volume, 1e-4 * volume)
 
 
+def plots(folder):
+    """Well-formed, named and described, without ids, styles and figures that are none; vector when printed."""
+    found = sorted(folder.glob("*.svg"))
+    assert len(found) >= 9, found
+    for path in found:
+        root = xml.parse(path).getroot()
+        children = [child.tag.split("}")[1] for child in root]
+        assert children[:2] == ["title", "desc"] and root.get("role") == "img", path
+        assert len(root[1].text) > 20, f"{path}: no text alternative"
+        width, height = (float(v) for v in root.get("viewBox").split()[2:])
+        for element in root.iter():
+            assert element.tag.split("}")[1] in {"svg", "title", "desc", "g", "path", "circle", "text"}, element.tag
+            assert not {"id", "style"} & set(element.attrib), (path, element.attrib)
+            for value in list(element.attrib.values()) + [element.text or ""]:
+                assert not re.search(r"\b(nan|inf)\b", value), (path, value)
+            if element.tag.endswith("}text"):
+                assert -1 <= float(element.get("x")) <= width and 0 <= float(element.get("y")) <= height, (path, element.text)
+        subprocess.run(["rsvg-convert", "-f", "pdf", "-o", folder / "one.pdf", path], check=True)
+        assert len(run("pdfimages", "-list", folder / "one.pdf").decode().splitlines()) == 2, f"{path} is not vector"
+    text = xml.parse(folder / "speeds.svg").getroot()[1].text
+    assert "Before: 9 of 11 speeds inside the tolerance; 1/500 s +0.41 EV too close to call, 1/1000 s +0.56 EV outside." in text, text
+    assert "After: 11 of 11 speeds inside the tolerance." in text, text
+    words = [e.text for e in xml.parse(folder / "nothing.svg").getroot().iter() if e.tag.endswith("}text")]
+    assert "nothing to show" in words
+
+
 def main():
+    with tempfile.TemporaryDirectory() as name:
+        folder = pathlib.Path(name)
+        subprocess.run([sys.argv[2], name], check=True)
+        plots(folder)
     with tempfile.TemporaryDirectory() as name:
         folder = pathlib.Path(name)
         subprocess.run([sys.argv[1], name], check=True)
