@@ -193,7 +193,7 @@ def plots(folder):
         subprocess.run(["rsvg-convert", "-f", "pdf", "-o", folder / "one.pdf", path], check=True)
         assert len(run("pdfimages", "-list", folder / "one.pdf").decode().splitlines()) == 2, f"{path} is not vector"
     text = xml.parse(folder / "speeds.svg").getroot()[1].text
-    assert "Before: 9 of 11 speeds inside the tolerance; 1/500 s +0.41 EV too close to call, 1/1000 s +0.56 EV outside." in text, text
+    assert "Before: 9 of 11 speeds inside the tolerance; 1/500 s +0.42 EV too close to call, 1/1000 s +0.56 EV outside." in text, text
     assert "After: 11 of 11 speeds inside the tolerance." in text, text
     words = [e.text for e in xml.parse(folder / "nothing.svg").getroot().iter() if e.tag.endswith("}text")]
     assert "nothing to show" in words

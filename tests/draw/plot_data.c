@@ -12,7 +12,7 @@ static const double places_mm[] = {4, 18, 32};
 /* Error at place u = 0 to 1 across the frame. */
 static double error_at(size_t speed, double u, bool after)
 {
-    double slow = speed < 6 ? 0.12 - 0.02 * (double)speed : 0.09 * (double)(speed - 5);
+    double slow = speed < 6 ? 0.12 - 0.02 * (double)speed : 0.091 * (double)(speed - 5);
     return after ? 0.04 * sin((double)speed) + 0.05 * (u - 0.5) * marks[9] / marks[speed]
                  : slow + (u - 0.4) * 0.003 / marks[speed] * 0.35;
 }
