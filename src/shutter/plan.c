@@ -268,10 +268,11 @@ static void position_text(double position_mm, char *out, size_t size)
     snprintf(out, size, "%.6g", position_mm);
 }
 
-static void set_text(json_t *object, const char *key, bool given, const char *format, double value)
+/* As typed; 12 digits bring any value back that a person typed. */
+static void set_number(json_t *object, const char *key, bool given, double value)
 {
     char text[40];
-    snprintf(text, sizeof text, format, value);
+    snprintf(text, sizeof text, "%.12g", value);
     if (given)
         json_object_set_new(object, key, json_string(text));
 }
@@ -307,13 +308,12 @@ json_t *cw_plan_json(const cw_shutter_plan *plan)
         json_object_set_new(object, "strike", json_string(list));
     }
     free(list);
-    set_text(object, "frame-mm", true, "%.6g", plan->frame_mm);
-    set_text(object, "shots-per-speed", plan->shots_per_speed > 0, "%.0f", (double)plan->shots_per_speed);
-    set_text(object, "contact-channel", plan->measure.contact_channel > 0, "%.0f",
-             (double)plan->measure.contact_channel);
-    set_text(object, "clock-ppm", plan->u_clock_relative > 0, "%.9g", plan->u_clock_relative * 1e6);
-    set_text(object, "place-mm", plan->u_positions_mm > 0, "%.9g", plan->u_positions_mm);
-    set_text(object, "sample-interval", plan->source.sample_interval_s > 0, "%.12g", plan->source.sample_interval_s);
+    set_number(object, "frame-mm", true, plan->frame_mm);
+    set_number(object, "shots-per-speed", plan->shots_per_speed > 0, (double)plan->shots_per_speed);
+    set_number(object, "contact-channel", plan->measure.contact_channel > 0, (double)plan->measure.contact_channel);
+    set_number(object, "clock-ppm", plan->u_clock_relative > 0, plan->u_clock_relative * 1e6);
+    set_number(object, "place-mm", plan->u_positions_mm > 0, plan->u_positions_mm);
+    set_number(object, "sample-interval", plan->source.sample_interval_s > 0, plan->source.sample_interval_s);
     if (plan->source.separator != 0) {
         char separator[4] = {plan->source.separator, '\0'};
         json_object_set_new(object, "separator", json_string(plan->source.separator == '\t' ? "tab" : separator));
