@@ -72,7 +72,8 @@ cw_status store_prepare(cw_bench *bench, const char *sql, const store_value *val
 {
     sqlite3_stmt *made = NULL;
     int code = sqlite3_prepare_v2(bench->db, sql, -1, &made, NULL);
-    for (size_t i = 0; code == SQLITE_OK && i < count; i++)
+    size_t places = code == SQLITE_OK ? (size_t)sqlite3_bind_parameter_count(made) : 0;
+    for (size_t i = 0; code == SQLITE_OK && i < count && i < places; i++)
         code = bind_value(made, (int)i + 1, &values[i]);
     if (code != SQLITE_OK) {
         sqlite3_finalize(made);
@@ -297,11 +298,17 @@ enum { COLUMNS_MOST = 40 };
 
 cw_status store_add(cw_bench *bench, const store_table *table, const void *record, int64_t *id, cw_error *err)
 {
+    return store_add_with(bench, table, record, "", NULL, 0, id, err);
+}
+
+cw_status store_add_with(cw_bench *bench, const store_table *table, const void *record, const char *extra_columns,
+                         const store_value *extra, size_t extra_count, int64_t *id, cw_error *err)
+{
     CW_TRY(store_check(table, record, STORE_ADD, err));
     value_scratch scratch;
     store_today(scratch.today);
     cw_buf sql = cw_buf_new(SQL_MOST);
-    store_value values[COLUMNS_MOST];
+    store_value values[COLUMNS_MOST + 8];
     size_t count = 0;
     cw_buf_printf(&sql, "INSERT INTO %s(", table->name);
     for (size_t i = 0; i < table->column_count && count < COLUMNS_MOST - 1; i++)
@@ -313,6 +320,9 @@ cw_status store_add(cw_bench *bench, const store_table *table, const void *recor
         cw_buf_text(&sql, ",revision");
         values[count++] = store_int(bench->change_id);
     }
+    cw_buf_text(&sql, extra_columns);
+    for (size_t i = 0; i < extra_count && count < CW_COUNT(values); i++)
+        values[count++] = extra[i];
     cw_buf_text(&sql, ") VALUES(");
     for (size_t i = 0; i < count; i++)
         cw_buf_printf(&sql, "%s?%zu", i == 0 ? "" : ",", i + 1);

@@ -66,7 +66,8 @@ cw_status store_run(cw_bench *bench, const char *sql, const store_value *values,
 /* The first column of the first row; NULL and no row give 0. */
 cw_status store_number(cw_bench *bench, const char *sql, const store_value *values, size_t count, int64_t *number,
                        cw_error *err) __attribute__((warn_unused_result));
-/* Prepares and binds; the caller steps and finalizes. */
+/* Prepares and binds; the caller steps and finalizes. Values that no ?n asks for are left over: filters share one list.
+ */
 cw_status store_prepare(cw_bench *bench, const char *sql, const store_value *values, size_t count, sqlite3_stmt **st,
                         cw_error *err) __attribute__((warn_unused_result));
 /* The sentence for what SQLite has just refused. `doing` says what was tried: "reading job 7". */
@@ -137,6 +138,10 @@ cw_status store_check(const store_table *table, const void *record, unsigned whe
     __attribute__((warn_unused_result));
 /* These run inside a change (store_enter). */
 cw_status store_add(cw_bench *bench, const store_table *table, const void *record, int64_t *id, cw_error *err)
+    __attribute__((warn_unused_result));
+/* The same with columns that are not in the struct: extra_columns ",rank,planned_json", a value for each. */
+cw_status store_add_with(cw_bench *bench, const store_table *table, const void *record, const char *extra_columns,
+                         const store_value *extra, size_t extra_count, int64_t *id, cw_error *err)
     __attribute__((warn_unused_result));
 cw_status store_update(cw_bench *bench, const store_table *table, const void *record, cw_error *err)
     __attribute__((warn_unused_result));
