@@ -55,8 +55,12 @@ static void print_report(const cw_lens *lens, const cw_lens_report *r, FILE *out
     fprintf(out, "  Petzval sum            %10.6f per mm\n", c->petzval_sum_per_mm);
     fprintf(out, "  sharpest axial spot    %10.4f mm (rms), %.3f mm behind the last glass\n", r->axial_rms_mm,
             r->axial_best_mm);
-    fprintf(out, "  third order, mm        S1 %.5f  S2 %.5f  S3 %.5f  S4 %.5f  S5 %.5f\n", r->seidel.sum.s1,
-            r->seidel.sum.s2, r->seidel.sum.s3, r->seidel.sum.s4, r->seidel.sum.s5);
+    fprintf(out, "  third order            S1 %.5f mm", r->seidel.sum.s1);
+    if (isfinite(r->seidel.sum.s2))
+        fprintf(out, ", S2 %.5f, S3 %.5f, S4 %.5f, S5 %.5f\n", r->seidel.sum.s2, r->seidel.sum.s3, r->seidel.sum.s4,
+                r->seidel.sum.s5);
+    else
+        fprintf(out, " (no field given: nothing off the axis)\n");
     if (isfinite(r->bfl_line_mm[CW_LINE_F]))
         fprintf(out, "  colour                 %+10.3f mm from the red to the blue focus (C to F)\n",
                 r->bfl_line_mm[CW_LINE_F] - r->bfl_line_mm[CW_LINE_C]);

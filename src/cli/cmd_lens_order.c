@@ -31,22 +31,24 @@ static void print_candidate(const cw_puzzle *puzzle, const cw_order *order, size
     char words[256];
     cw_arrangement_text(puzzle, &c->what, words, sizeof words);
     fprintf(out, "  %2zu  %5.1f %%  %s\n", i + 1, 100 * c->probability, words);
-    fprintf(out, "              focal length %.2f \xc2\xb1 %.2f mm, back focus %.2f \xc2\xb1 %.2f mm", c->focal_length_mm.value,
-            2 * c->focal_length_mm.u, c->back_focus_mm.value, 2 * c->back_focus_mm.u);
+    fprintf(out, "              focal length %.2f \xc2\xb1 %.2f mm, back focus %.2f \xc2\xb1 %.2f mm",
+            c->focal_length_mm.value, 2 * c->focal_length_mm.u, c->back_focus_mm.value, 2 * c->back_focus_mm.u);
     if (isfinite(c->spot_axis_mm))
         fprintf(out, "; spot %.3f mm on the axis", c->spot_axis_mm);
     if (isfinite(c->spot_field_mm))
         fprintf(out, ", %.3f mm off it", c->spot_field_mm);
     fputc('\n', out);
     if (c->alike != SIZE_MAX)
-        fprintf(out, "              the same as candidate %zu within the measuring uncertainty: exchanging them changes "
-                     "nothing\n", c->alike + 1);
+        fprintf(out,
+                "              the same as candidate %zu within the measuring uncertainty: exchanging them changes "
+                "nothing\n",
+                c->alike + 1);
 }
 
 static void print_order(const cw_puzzle *puzzle, const cw_order *order, FILE *out)
 {
-    fprintf(out, "%s%s%.0f arrangements, %.0f can be put together\n\n", puzzle->name, puzzle->name[0] != '\0' ? ": " : "",
-            order->arrangements, order->possible);
+    fprintf(out, "%s%s%.0f arrangements, %.0f can be put together\n\n", puzzle->name,
+            puzzle->name[0] != '\0' ? ": " : "", order->arrangements, order->possible);
     fprintf(out, "  front to back; \"turned\" against how the piece lies in the file\n\n");
     for (size_t i = 0; i < order->count && (i < 3 || order->candidate[i].probability > 0.005); i++)
         print_candidate(puzzle, order, i, out);
@@ -62,8 +64,9 @@ static void print_order(const cw_puzzle *puzzle, const cw_order *order, FILE *ou
     }
     for (size_t i = 0; i < order->warning_count; i++)
         fprintf(out, "note: %s\n", order->warning[i]);
-    fprintf(out, "Caution: some old glass holds thorium. Do not grind or polish it, keep dust off, wash hands; follow local "
-                 "rules.\n");
+    fprintf(out,
+            "Caution: some old glass holds thorium. Do not grind or polish it, keep dust off, wash hands; follow local "
+            "rules.\n");
 }
 
 /* One candidate's section; an arrangement no light gets through, or with unknown glass, is left out and said. */
@@ -79,9 +82,10 @@ static double draw_candidate(cw_drawing *drawing, const cw_puzzle *puzzle, const
     for (size_t g = 0; g < puzzle->group_count; g++)
         tall = fmax(tall, isnan(puzzle->group[g].diameter_mm) ? 0 : puzzle->group[g].diameter_mm);
     double beam = NAN;
-    bool drawn = c->has_lens && cw_lens_cardinal(&c->lens, CW_LINE_D, &cardinal, &lost) == CW_OK &&
-                 cw_lens_beam_mm(&c->lens, &cardinal, &beam, &lost) == CW_OK &&
-                 cw_draw_lens_section(drawing, &c->lens, beam, cardinal.bfl_mm, (cw_point){0, y}, label, &lost) == CW_OK;
+    bool drawn =
+        c->has_lens && cw_lens_cardinal(&c->lens, CW_LINE_D, &cardinal, &lost) == CW_OK &&
+        cw_lens_beam_mm(&c->lens, &cardinal, &beam, &lost) == CW_OK &&
+        cw_draw_lens_section(drawing, &c->lens, beam, cardinal.bfl_mm, (cw_point){0, y}, label, &lost) == CW_OK;
     if (!drawn)
         cw_draw_text(drawing, CW_LAYER_NOTE, (cw_point){0, y}, 2.5, CW_TEXT_START, 0, label);
     return y - 1.6 * tall - 20;
@@ -91,7 +95,8 @@ static cw_status write_sections(const char *path, const cw_puzzle *puzzle, const
 {
     cw_drawing *drawing;
     CW_TRY(cw_drawing_new(puzzle->name[0] != '\0' ? puzzle->name : "Lens order",
-                          "The likeliest arrangements of the loose glass, each cut along its axis, to scale", &drawing, err));
+                          "The likeliest arrangements of the loose glass, each cut along its axis, to scale", &drawing,
+                          err));
     double y = 0;
     for (size_t i = 0; i < order->count && i < DRAWN; i++)
         y = draw_candidate(drawing, puzzle, order, i, y);
@@ -119,7 +124,8 @@ static cw_status run_lens_order(size_t count, const char *const *args, FILE *out
     size_t operands;
     CW_TRY(cw_options_read(count, args, options, CW_COUNT(options), &path, 1, &operands, err));
     if (operands != 1)
-        return cw_fail(err, CW_INPUT, "which pieces? Give the JSON file that lists them: camerawright lens-order PUZZLE.json");
+        return cw_fail(err, CW_INPUT,
+                       "which pieces? Give the JSON file that lists them: camerawright lens-order PUZZLE.json");
     cw_puzzle puzzle;
     cw_order *order;
     cw_order_prior prior = cw_order_prior_default();
@@ -134,13 +140,15 @@ static cw_status run_lens_order(size_t count, const char *const *args, FILE *out
     return status;
 }
 
-const cw_command cw_cmd_lens_order = {
-    "lens-order", "PUZZLE.json [--json] [--out FILE.svg|.pdf|.dxf]",
-    "find which loose element goes where, which way round, with which spacer",
-    "PUZZLE.json lists the loose groups (label, radii_mm, thickness_mm, n_d or focal_length_mm, diameter_mm), the spacers\n"
-    "(label, length_mm, contact_diameter_mm) and what is known of the whole (focal_length_mm, back_focus_mm, f_number,\n"
-    "half_field_deg, stop), form camerawright.puzzle/1. Groups fixed in place carry \"fixed\": {\"position\": 1, \"turned\":\n"
-    "false}; seats or bores of the barrel go into \"barrel\", one for each place.\n\n"
-    "  --json        the ranking as JSON\n"
-    "  --out FILE    the three likeliest, to scale, as .svg, .pdf or .dxf\n",
-    run_lens_order};
+const cw_command cw_cmd_lens_order = {"lens-order", "PUZZLE.json [--json] [--out FILE.svg|.pdf|.dxf]",
+                                      "find which loose element goes where, which way round, with which spacer",
+                                      "PUZZLE.json lists the loose groups (label, radii_mm, thickness_mm, n_d or "
+                                      "focal_length_mm, diameter_mm), the spacers\n"
+                                      "(label, length_mm, contact_diameter_mm) and what is known of the whole "
+                                      "(focal_length_mm, back_focus_mm, f_number,\n"
+                                      "half_field_deg, stop), form camerawright.puzzle/1. Groups fixed in place carry "
+                                      "\"fixed\": {\"position\": 1, \"turned\":\n"
+                                      "false}; seats or bores of the barrel go into \"barrel\", one for each place.\n\n"
+                                      "  --json        the ranking as JSON\n"
+                                      "  --out FILE    the three likeliest, to scale, as .svg, .pdf or .dxf\n",
+                                      run_lens_order};

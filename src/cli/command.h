@@ -19,6 +19,8 @@ typedef struct cw_command {
     cw_status (*run)(size_t count, const char *const *args, FILE *out, bool *outside, cw_error *err);
 } cw_command;
 
+extern const cw_command cw_cmd_lens;
+extern const cw_command cw_cmd_lens_order;
 extern const cw_command cw_cmd_serve;
 extern const cw_command cw_cmd_sheets;
 extern const cw_command cw_cmd_version;

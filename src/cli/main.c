@@ -11,6 +11,8 @@
 #include "worksheets/worksheet.h"
 
 static const cw_command *const commands[] = {
+    &cw_cmd_lens,
+    &cw_cmd_lens_order,
     &cw_cmd_serve,
     &cw_cmd_sheets,
     &cw_cmd_version,

@@ -74,6 +74,9 @@ cw_status cw_lens_report_of(const cw_lens *lens, cw_lens_report *report, cw_erro
         warn(r, "the stop's place is not given: taken at the first surface, which changes everything off the axis");
     double field = lens->half_field_deg > 0 ? lens->half_field_deg : 0;
     CW_TRY(cw_lens_seidel(lens, r->beam_mm, field, &r->seidel, err));
+    if (!(field > 0)) /* without a field there is no chief ray, and no sums of it */
+        r->seidel.sum.s2 = r->seidel.sum.s3 = r->seidel.sum.s4 = r->seidel.sum.s5 = r->seidel.sum.c2 =
+            r->seidel.lagrange_mm = NAN;
     report_lines(lens, r);
     report_field(lens, &train, r);
     size_t at;

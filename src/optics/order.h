@@ -30,7 +30,7 @@
 #include "optics/lens.h"
 #include "optics/puzzle.h"
 
-enum { CW_ORDER_SHOWN = 12, CW_ORDER_WARNINGS = 6, CW_ORDER_TEXT = 400 };
+enum { CW_ORDER_SHOWN = 12, CW_ORDER_WARNINGS = 6, CW_ORDER_TEXT = 600 };
 
 /* Tolerances as fractions of the focal length unless said otherwise; one standard deviation. */
 typedef struct {

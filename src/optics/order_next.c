@@ -231,6 +231,39 @@ static void offer_stop(const search *s, const hypotheses *h, cw_order *order)
           "the leading arrangements are sharp off the axis only with the diaphragm in different gaps");
 }
 
+/* One piece with two nearly equal faces: a spherometer set on one face and moved to the other shows a difference far
+ * finer than it measures either radius. */
+static bool compare_faces(const search *s, const hypotheses *h, cw_order *order)
+{
+    const cw_arrangement *a = &h->candidate[0]->what, *b = &h->candidate[1]->what;
+    size_t differ = SIZE_MAX;
+    for (size_t i = 0; i < s->n; i++) {
+        if (a->group[i] != b->group[i] || (i + 1 < s->n && a->spacer[i] != b->spacer[i]))
+            return false;
+        if (a->turned[i] != b->turned[i]) {
+            if (differ != SIZE_MAX)
+                return false;
+            differ = a->group[i];
+        }
+    }
+    if (differ == SIZE_MAX)
+        return false;
+    const cw_loose_group *g = &s->puzzle->group[differ];
+    double front = fabs(g->curvature[0].value), rear = fabs(g->curvature[g->glasses].value);
+    if (g->glasses != 1 || fabs(front - rear) > 0.02 * fmax(front, rear))
+        return false;
+    snprintf(order->next_what, sizeof order->next_what,
+             "compare the two faces of group %s with the spherometer, one straight after the other, to 0.1 %%",
+             g->label);
+    snprintf(order->next_why, sizeof order->next_why,
+             "the first two candidates differ only in group %s being turned, and its faces measure alike (%.2f and "
+             "%.2f mm); "
+             "if no difference shows, either way round is right",
+             g->label, 1 / front, 1 / rear);
+    order->next_bits = 1;
+    return true;
+}
+
 /* Nothing single tells: both stacks meet the known figures, so the eye decides, off the axis. */
 static void compare_both(const search *s, cw_order *order)
 {
@@ -238,13 +271,16 @@ static void compare_both(const search *s, cw_order *order)
     char first[160], second[160];
     cw_arrangement_text(s->puzzle, &a->what, first, sizeof first);
     cw_arrangement_text(s->puzzle, &b->what, second, sizeof second);
-    snprintf(order->next_what, sizeof order->next_what,
-             "put it together both ways, %s and %s, and compare a far point at the edge of the picture on the ground glass; "
-             "keep the sharper", first, second);
-    snprintf(order->next_why, sizeof order->next_why,
-             "both meet the known focal length and back focus; by the parts the first blurs %.3f mm at %.0f degrees, the "
-             "second %.3f mm, and no single reading tells more than %.2f bit", a->spot_field_mm, s->field_deg,
-             b->spot_field_mm, order->next_bits);
+    snprintf(
+        order->next_what, sizeof order->next_what,
+        "put it together both ways, %s and %s, and compare a far point at the edge of the picture on the ground glass; "
+        "keep the sharper",
+        first, second);
+    snprintf(
+        order->next_why, sizeof order->next_why,
+        "both meet the known focal length and back focus; by the parts the first blurs %.3f mm at %.0f degrees, the "
+        "second %.3f mm, and no single reading tells more than %.2f bit",
+        a->spot_field_mm, s->field_deg, b->spot_field_mm, order->next_bits);
 }
 
 void cw_inside_next(const search *s, cw_order *order)
@@ -273,6 +309,8 @@ void cw_inside_next(const search *s, cw_order *order)
     }
     for (size_t i = 0; i < h.count; i++)
         h.weight[i] /= sum;
+    if (compare_faces(s, &h, order))
+        return;
     offer_seats(s, &h, order);
     offer_stack(s, &h, true, order);
     offer_stack(s, &h, false, order);

@@ -150,12 +150,11 @@ static double count_all(const search *s)
         count *= (double)i;
     for (size_t i = 2; i <= loose_rings; i++)
         count *= (double)i;
-    /* rings that are alike in everything count once */
+    /* rings that are alike in everything count once: each divides by its place among its like */
     for (size_t r = 0; r + 1 < s->n; r++) {
         size_t alike = 1;
-        for (size_t k = 0; k < r; k++)
-            alike +=
-                s->ring_twin[r] != SIZE_MAX && (k == s->ring_twin[r] || s->ring_twin[k] == s->ring_twin[r]) ? 1 : 0;
+        for (size_t k = s->ring_twin[r]; k != SIZE_MAX; k = s->ring_twin[k])
+            alike++;
         count /= (double)alike;
     }
     return count;
@@ -212,19 +211,22 @@ static double none_log(const search *s, const ranked *best)
     return perfect - 0.5 * point - rays_point;
 }
 
-/* Two pieces, or one turned, that measure the same within twice the uncertainty of the difference. */
+/* The same within twice the uncertainty of the difference. */
 static bool near(cw_quantity a, double b_value, double b_u)
 {
     double u = sqrt(a.u * a.u + b_u * b_u);
     return fabs(a.value - b_value) <= 2 * u + 1e-12;
 }
 
+/* Two pieces that measure the same in everything. One piece against itself turned is not meant: two nearly equal faces
+ * are a single coincidence, and comparing them is an easy measurement. */
 static bool alike_glass(const search *s, size_t g, bool turned_g, size_t h, bool turned_h)
 {
     const cw_loose_group *a = &s->puzzle->group[g], *b = &s->puzzle->group[h];
     size_t last = a->glasses;
     bool turned = turned_g != turned_h;
-    if (a->glasses != b->glasses || !a->inside_known || !b->inside_known || fabs(a->diameter_mm - b->diameter_mm) > 0.2)
+    if (g == h || a->glasses != b->glasses || !a->inside_known || !b->inside_known ||
+        fabs(a->diameter_mm - b->diameter_mm) > 0.2)
         return false;
     for (size_t i = 0; i <= last; i++) {
         cw_quantity c = b->curvature[turned ? last - i : i];
@@ -251,7 +253,7 @@ static bool alike(const search *s, const cw_arrangement *a, const cw_arrangement
             continue;
         const cw_spacer *x = &s->puzzle->spacer[a->spacer[i]], *y = &s->puzzle->spacer[b->spacer[i]];
         if (!near(x->length_mm, y->length_mm.value, y->length_mm.u) ||
-            fabs(x->contact_mm - y->contact_mm) > 0.02 * x->contact_mm)
+            fabs(x->contact_mm - y->contact_mm) > 0.005 * x->contact_mm)
             return false;
     }
     return true;
@@ -280,7 +282,7 @@ static void fill_candidate(const search *s, const ranked *r, double probability,
 
 static void fill_order(const search *s, const ranked *list, size_t count, cw_order *order)
 {
-    double best = list[0].total, none = none_log(s, &list[0]), sum = exp(none - best), shown = 0;
+    double none = none_log(s, &list[0]), best = fmax(list[0].total, none), sum = exp(none - best), shown = 0;
     for (size_t i = 0; i < count; i++)
         sum += exp(list[i].total - best);
     order->count = count < CW_ORDER_SHOWN ? count : CW_ORDER_SHOWN;
