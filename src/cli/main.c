@@ -11,11 +11,7 @@
 #include "worksheets/worksheet.h"
 
 static const cw_command *const commands[] = {
-    &cw_cmd_lens,
-    &cw_cmd_lens_order,
-    &cw_cmd_serve,
-    &cw_cmd_sheets,
-    &cw_cmd_version,
+    &cw_cmd_lens, &cw_cmd_lens_order, &cw_cmd_serve, &cw_cmd_sheets, &cw_cmd_version,
 };
 
 static void print_overview(FILE *out)

@@ -177,7 +177,8 @@ static int by_total(const void *a, const void *b)
 /* Real rays can only lower a likelihood, so leaves are tried best first until none left can matter. */
 static cw_status rank_leaves(walk *w, ranked **list, size_t *count, size_t *evaluated, cw_error *err)
 {
-    tidy(w);
+    if (!w->s->thorough)
+        tidy(w);
     qsort(w->leaves, w->count, sizeof *w->leaves, by_first);
     ranked *out = calloc(w->count > 0 ? w->count : 1, sizeof *out);
     if (out == NULL)
