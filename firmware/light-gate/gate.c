@@ -257,17 +257,27 @@ static bool say_event(void)
 
 static bool work(void);
 
-/* Until tick t has passed. Far from it lines may be composed; near it only bytes are moved, so that the way out of here
- * is short. */
+/* The low 16 bits of the clock without stopping interrupts, which would blur a stamp that is just due: a read that the
+ * interrupt came between has a wrong high byte, and two reads in a row then lie far apart. */
+static uint16_t now_low(void)
+{
+    uint16_t first, second;
+    do {
+        first = TCNT1;
+        second = TCNT1;
+    } while ((uint16_t)(second - first) > 255);
+    return second;
+}
+
+/* Until tick t has passed. Far from it lines may be composed; near it only bytes are moved and interrupts stay on, so
+ * that the way out of here is short and no stamp waits. */
 static void wait_past(uint32_t t)
 {
-    enum { LONGEST_LINE = 12000 };
-    int32_t left;
-    while ((left = (int32_t)(t - now())) >= 0)
-        if (left > LONGEST_LINE)
-            work();
-        else
-            serve();
+    enum { LONGEST_LINE = 20000 };
+    while ((int32_t)(t - now()) > LONGEST_LINE)
+        work();
+    while ((int16_t)((uint16_t)t - now_low()) >= 0)
+        serve();
 }
 
 /* OC1A toggles on a match, so both edges of a pulse fall on exact ticks. */
@@ -293,7 +303,8 @@ static uint32_t pulse(uint32_t width)
     enum { AHEAD = 1600, ONE_TURN = 50000, RETURN = 30000 };
     uint32_t start = now() + AHEAD, stop = start + width;
     arm((uint16_t)start);
-    wait_past(start);
+    /* Half of the shortest pulse later the input has most likely followed; arming stops interrupts for a moment. */
+    wait_past(start + 400);
     if (width > ONE_TURN) {
         PORTB |= LAMP; /* the port holds the lamp while the timer goes round */
         TCCR1A = 0;

@@ -1,9 +1,11 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "gate.h"
 
+#include <fcntl.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <unistd.h>
 
 #include "support/check.h"
 
@@ -161,13 +163,27 @@ static void wire(gate *g)
     find_timer1(g);
 }
 
+/* The library tells standard output what it loaded; that belongs to the caller. */
+static bool read_quietly(const char *path, elf_firmware_t *firmware)
+{
+    fflush(stdout);
+    int kept = dup(STDOUT_FILENO), nowhere = open("/dev/null", O_WRONLY | O_CLOEXEC);
+    assert_true(kept >= 0 && nowhere >= 0 && dup2(nowhere, STDOUT_FILENO) >= 0);
+    int status = elf_read_firmware(path, firmware);
+    fflush(stdout);
+    assert_true(dup2(kept, STDOUT_FILENO) >= 0);
+    close(kept);
+    close(nowhere);
+    return status == 0;
+}
+
 gate *gate_new(unsigned pol, unsigned pins, bool fast)
 {
     gate *g = calloc(1, sizeof *g);
     assert_non_null(g);
     const char *path = getenv("CW_GATE_ELF");
     elf_firmware_t firmware = {0};
-    if (path == NULL || elf_read_firmware(path, &firmware) != 0) {
+    if (path == NULL || !read_quietly(path, &firmware)) {
         print_error("no firmware at CW_GATE_ELF = %s\n", path != NULL ? path : "(not set)");
         fail();
     }
