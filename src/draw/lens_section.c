@@ -16,8 +16,7 @@ typedef struct {
     double z[CW_LENS_SURFACES + 1];     /* vertices and the image plane, from the first vertex */
     double clear[CW_LENS_SURFACES + 1]; /* drawn half heights */
     double image_mm;
-    size_t ray_count;
-    bool through[RAYS];
+    size_t ray_count, axial_count;
     cw_ray start[RAYS], path[RAYS][CW_LENS_SURFACES + 1];
 } section;
 
@@ -26,33 +25,48 @@ static cw_point place(const section *s, double z, double y)
     return (cw_point){s->origin.x_mm + z, s->origin.y_mm + y};
 }
 
-static void trace_one(section *s, double y, double angle_rad, double lift)
+/* One ray through the pupil at `y`, kept as number ray_count when it comes through `train`. */
+static bool trace_one(section *s, const cw_train *train, double y, double angle_rad, double lift)
 {
     cw_ray start = {.y = y + lift, .m = sin(angle_rad), .n = cos(angle_rad)};
-    double back = 0.25 * (s->z[s->lens->count] - 0) / start.n;
+    double back = 0.25 * s->z[s->lens->count] / start.n;
     start.y -= back * start.m;
     start.z -= back * start.n;
-    size_t k = s->ray_count++, reached;
+    size_t k = s->ray_count, reached;
     s->start[k] = start;
-    s->through[k] = cw_trace_path(&s->train, start, s->image_mm, s->path[k], &reached) == CW_RAY_THROUGH;
+    if (cw_trace_path(train, start, s->image_mm, s->path[k], &reached) != CW_RAY_THROUGH)
+        return false;
+    s->ray_count++;
+    return true;
+}
+
+/* The outermost ray of a field on one side of the pupil that the clear edges let pass, in steps of a tenth. */
+static void trace_outermost(section *s, const cw_train *clipped, double radius, double angle, double lift)
+{
+    for (int tenth = 10; tenth > 0; tenth--)
+        if (trace_one(s, clipped, radius * tenth / 10, angle, lift))
+            return;
 }
 
 static cw_status trace_all(section *s, double beam_mm, cw_error *err)
 {
-    static const double pupil[] = {-1, 0, 1};
-    for (size_t i = 0; i < CW_COUNT(pupil); i++)
-        trace_one(s, pupil[i] * beam_mm / 2, 0, 0);
-    if (!s->through[0] || !s->through[1])
-        return cw_fail(err, CW_RANGE,
-                       "the axial beam of %g mm does not come through this lens; it cannot be drawn with "
-                       "its light",
-                       beam_mm);
+    for (int side = -1; side <= 1; side++)
+        if (!trace_one(s, &s->train, side * beam_mm / 2, 0, 0))
+            return cw_fail(err, CW_RANGE,
+                           "the axial beam of %g mm does not come through this lens; it cannot be drawn with its light",
+                           beam_mm);
+    s->axial_count = s->ray_count;
     cw_pupils pupils;
-    if (!(s->lens->half_field_deg > 0) || cw_lens_pupils(s->lens, beam_mm, &pupils, err) != CW_OK)
+    cw_train clipped;
+    cw_error none;
+    if (!(s->lens->half_field_deg > 0) || cw_lens_pupils(s->lens, beam_mm, &pupils, &none) != CW_OK)
         return CW_OK; /* without a field, or with a pupil at infinity, the axial rays are the picture */
-    double angle = s->lens->half_field_deg * 3.14159265358979323846 / 180;
-    for (size_t i = 0; i < CW_COUNT(pupil); i++)
-        trace_one(s, pupil[i] * beam_mm / 2, angle, -pupils.entrance.position_mm * tan(angle));
+    CW_TRY(cw_train_of(s->lens, CW_LINE_D, true, &clipped, err));
+    double angle = s->lens->half_field_deg * 3.14159265358979323846 / 180,
+           lift = -pupils.entrance.position_mm * tan(angle);
+    trace_one(s, &clipped, 0, angle, lift);
+    trace_outermost(s, &clipped, beam_mm / 2, angle, lift);
+    trace_outermost(s, &clipped, -beam_mm / 2, angle, lift);
     return CW_OK;
 }
 
@@ -63,8 +77,7 @@ static void choose_heights(section *s)
         const cw_surface *surface = &s->lens->surface[i];
         double need = 0;
         for (size_t k = 0; k < s->ray_count; k++)
-            if (s->through[k])
-                need = fmax(need, fabs(s->path[k][i].y));
+            need = fmax(need, fabs(s->path[k][i].y));
         double h = isfinite(surface->semi_diameter_mm) ? surface->semi_diameter_mm : 1.1 * need;
         double reach = surface->curvature_per_mm != 0 ? 0.98 / fabs(surface->curvature_per_mm) : INFINITY;
         s->clear[i] = fmin(h, surface->conic > -1 ? reach / sqrt(1 + surface->conic) : h);
@@ -106,8 +119,6 @@ static void draw_glass(const section *s)
 static void draw_rays(const section *s)
 {
     for (size_t k = 0; k < s->ray_count; k++) {
-        if (!s->through[k])
-            continue;
         cw_point points[CW_LENS_SURFACES + 2];
         size_t count = 0;
         points[count++] = place(s, s->start[k].z, s->start[k].y);
@@ -124,9 +135,8 @@ static void draw_stop(const section *s, double tallest)
     if (i >= s->lens->count)
         return;
     double open = 0;
-    for (size_t k = 0; k < s->ray_count && k < 3; k++)
-        if (s->through[k])
-            open = fmax(open, fabs(s->path[k][i].y));
+    for (size_t k = 0; k < s->axial_count; k++)
+        open = fmax(open, fabs(s->path[k][i].y));
     double z = s->z[i] + (s->lens->surface[i].curvature_per_mm != 0 ? s->path[0][i].z : 0);
     for (int sign = -1; sign <= 1; sign += 2)
         cw_draw_line(s->drawing, CW_LAYER_CUT, place(s, z, sign * open), place(s, z, sign * fmax(open, tallest)));
@@ -146,8 +156,7 @@ cw_status cw_draw_lens_section(cw_drawing *drawing, const cw_lens *lens, double 
         tallest = fmax(tallest, s.clear[i]);
     double image_y = 0.1 * tallest;
     for (size_t k = 0; k < s.ray_count; k++)
-        if (s.through[k])
-            image_y = fmax(image_y, fabs(s.path[k][lens->count].y));
+        image_y = fmax(image_y, fabs(s.path[k][lens->count].y));
     double end = s.z[lens->count], margin = 0.05 * fmax(end, 1);
     cw_draw_line(drawing, CW_LAYER_CENTRE, place(&s, -0.25 * end, 0), place(&s, end + margin, 0));
     draw_glass(&s);

@@ -9,6 +9,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/buf.h"
 #include "base/file.h"
 #include "optics/lens.h"
 #include "support/check.h"
