@@ -35,7 +35,15 @@ static cw_status places_check(const cw_test_setup *setup, const cw_shot *shot, s
         return CW_OK;
     for (size_t i = 0; i < shot->sensor_count; i++) {
         double place = cw_sensor_place_mm(setup, shot, i);
-        if (place < 0 || place > setup->frame_mm)
+        if (isnan(place))
+            continue;
+        if (!(setup->frame_mm > 0 && setup->frame_mm <= 1000))
+            return cw_fail(
+                err, CW_RANGE,
+                "a frame of %g mm along the travel; with sensors at known places give its length, such as 36 "
+                "or 24, up to 1000",
+                setup->frame_mm);
+        if (!isfinite(place) || place < 0 || place > setup->frame_mm)
             return cw_fail(
                 err, CW_RANGE,
                 "sensor %zu stands at %g mm, outside the frame of %g mm; give its place in mm from the frame "
@@ -56,10 +64,6 @@ static cw_status check(const cw_test_setup *setup, const cw_shot *shots, size_t 
     if (setup->sensor_count > CW_SENSORS_MOST)
         return cw_fail(err, CW_RANGE, "%zu sensors named; at most %d can be used", setup->sensor_count,
                        CW_SENSORS_MOST);
-    if (setup->kind == CW_SHUTTER_FOCAL_PLANE && !(setup->frame_mm > 0 && setup->frame_mm <= 1000))
-        return cw_fail(err, CW_RANGE,
-                       "a frame of %g mm along the travel; give its length, such as 36 or 24, up to 1000",
-                       setup->frame_mm);
     if (!(setup->u_clock_relative >= 0 && setup->u_clock_relative < 0.1))
         return cw_fail(err, CW_RANGE, "a clock uncertainty of %g; it is a fraction from 0 to 0.1, 50 ppm being 5e-5",
                        setup->u_clock_relative);
@@ -160,6 +164,10 @@ static cw_status evaluate_with(cw_shutter_test *test, bool *odd, cw_error *err)
     cw_speeds_evaluate(test, &shape);
     if (shape.known)
         CW_TRY(cw_profile_fill(test, &shape, odd, err));
+    else
+        cw_evenness_from_sensors(test);
+    cw_flash_evaluate(test, &shape);
+    cw_findings_fill(test, &shape, odd);
     return CW_OK;
 }
 

@@ -8,11 +8,13 @@
 
 #include "shutter/evaluate.h"
 
-/* How one curtain edge goes over the frame: the delay of its arrival at x after its arrival at the first frame edge. */
+/* How one curtain edge goes over the frame: the delay of its arrival at u after its arrival at the first frame edge is
+ * root_s r(u) + even_s u + bow_s u (1 - u) + drag_s u^3, r being the run from rest, sqrt(u + rest) - sqrt(rest) over
+ * the same at u = 1. STRAIGHT: even alone. BOWED: even and bow. PHYSICAL: root alone, or root and drag. */
 typedef struct {
-    cw_curtain_form form; /* STRAIGHT and BOWED: travel u + bow u (1 - u); PHYSICAL: from rest, x0 before the frame */
-    double travel_s, bow_s;
-    double rest; /* x0 over the frame's length; PHYSICAL only */
+    cw_curtain_form form;
+    double root_s, even_s, bow_s, drag_s;
+    double rest; /* x0 over the frame's length; 0 where root_s is 0 */
 } cw_track;
 
 /* What the joint fit found, shared by every speed of the test. u = place over frame, from the edge that opens first. */
@@ -27,7 +29,7 @@ typedef struct {
     double extra_s[2], extra_other_s[2]; /* u and u (1 - u): what the exposures say beyond the two tracks */
     cw_quantity mismatch_s, drag_s;      /* b2 - b1, c2 - c1; drag NaN with two places */
     double covariance[3];                /* of the two above: var, cov, var, s^2 */
-    double mean_u, mean_bow;             /* of u and u (1 - u) over the sensors */
+    double mean_u, mean_bow, mean_gap_s; /* over the sensors: u, u (1 - u), other form less the chosen one */
     double chord[2], u_bow_s;            /* two places: the line of u (1 - u) through them, and what drag may be */
     double chi_squared;
     size_t degrees, shots, left_out;
@@ -40,13 +42,20 @@ cw_status cw_shape_fit(const cw_shutter_test *test, bool *odd, cw_shape *shape, 
                        cw_error *err) __attribute__((warn_unused_result));
 
 double cw_track_delay(const cw_track *track, double u);
-double cw_track_bow(const cw_track *track); /* c of the quadratic form that meets both edges and the middle */
+double cw_track_travel(const cw_track *track); /* delay at the far edge, u = 1 */
+double cw_track_bow(const cw_track *track);    /* c of the quadratic form that meets both edges and the middle */
 
 /* What the exposure grows by between two places, by the shape of the curtains, and its standard uncertainty (the fit's
  * and the form's). 0 between a place and itself. In the places of the set-up; from_mm NaN: from the mean of all
  * sensors. Only where shape->known. */
 double cw_shape_step(const cw_shape *shape, double from_mm, double to_mm);
 double cw_shape_step_u(const cw_shape *shape, double from_mm, double to_mm);
+
+/* What the other form makes that step longer than the chosen one does. */
+double cw_shape_gap(const cw_shape *shape, double from_mm, double to_mm);
+
+/* Fills mean_gap_s once both forms are there. */
+void cw_shape_set_gap(cw_shape *shape, size_t sensors, const double *u);
 
 /* The shots that count: not struck, not incomplete, with a marked speed. */
 bool cw_shot_counts(const cw_shot *shot);
@@ -67,6 +76,15 @@ cw_middle cw_shot_middle(const cw_test_setup *setup, const cw_shape *shape, cons
 
 /* Fills every cw_speed's exposure, spread, error, limit and verdict, and its budget. */
 void cw_speeds_evaluate(cw_shutter_test *test, const cw_shape *shape);
+
+/* Where no shape is known: the evenness between the sensors themselves, when there are two or more. */
+void cw_evenness_from_sensors(cw_shutter_test *test);
+
+/* Every speed's flash contact: delay, against full opening, what is left open. */
+void cw_flash_evaluate(cw_shutter_test *test, const cw_shape *shape);
+
+/* What is wrong and where to look first, from everything above. */
+void cw_findings_fill(cw_shutter_test *test, const cw_shape *shape, const bool *odd);
 
 /* test->curtains from the shape, the profile over the frame at every speed, and what follows from it for each speed:
  * evenness, travel, slit, full opening. */

@@ -13,30 +13,42 @@ static json_t *number(double value)
     return isfinite(value) ? json_real(value) : json_null();
 }
 
-static int put_number(json_t *object, const char *key, double value)
+/* Every put goes through here: one that fails (no memory, a text that is not UTF-8) marks the whole as failed. */
+static void put(bool *failed, json_t *object, const char *key, json_t *value)
 {
-    return json_object_set_new(object, key, number(value));
+    *failed = json_object_set_new(object, key, value) != 0 || *failed;
 }
 
-static int put_text(json_t *object, const char *key, const char *text)
+static void append(bool *failed, json_t *list, json_t *value)
 {
-    return json_object_set_new(object, key, json_string(text));
+    *failed = json_array_append_new(list, value) != 0 || *failed;
+}
+
+static void put_number(bool *failed, json_t *object, const char *key, double value)
+{
+    put(failed, object, key, number(value));
+}
+
+static void put_text(bool *failed, json_t *object, const char *key, const char *text)
+{
+    put(failed, object, key, json_string(text));
 }
 
 /* "exposure_s" and "u_exposure_s". */
-static int put_quantity(json_t *object, const char *key, const char *u_key, cw_quantity q)
+static void put_quantity(bool *failed, json_t *object, const char *key, const char *u_key, cw_quantity q)
 {
-    return put_number(object, key, q.value) | put_number(object, u_key, isfinite(q.value) ? q.u : NAN);
+    put_number(failed, object, key, q.value);
+    put_number(failed, object, u_key, isfinite(q.value) ? q.u : NAN);
 }
 
-static json_t *bounces_json(const cw_sensor_shot *sensor)
+static json_t *bounces_json(bool *failed, const cw_sensor_shot *sensor)
 {
     json_t *list = json_array();
     for (size_t i = 0; i < sensor->bounce_count; i++) {
         json_t *bounce = json_object();
-        put_number(bounce, "at_s", sensor->bounces[i].at_s);
-        put_number(bounce, "exposure_s", sensor->bounces[i].exposure_s);
-        json_array_append_new(list, bounce);
+        put_number(failed, bounce, "at_s", sensor->bounces[i].at_s);
+        put_number(failed, bounce, "exposure_s", sensor->bounces[i].exposure_s);
+        append(failed, list, bounce);
     }
     return list;
 }
@@ -50,33 +62,34 @@ static cw_quantity sensor_error(const cw_shutter_test *test, const cw_sensor_sho
                          ev_per_relative * sqrt(relative * relative + clock * clock)};
 }
 
-static json_t *sensor_json(const cw_shutter_test *test, const cw_sensor_shot *sensor, size_t i, double reference_s)
+static json_t *sensor_json(bool *failed, const cw_shutter_test *test, const cw_sensor_shot *sensor, size_t i,
+                           double reference_s)
 {
     json_t *object = json_object();
     double place = sensor->position_mm;
     if (!isfinite(place) && i < test->setup.sensor_count)
         place = test->setup.sensors_mm[i];
-    put_number(object, "position_mm", place);
-    put_number(object, "open_s", sensor->open_s.value);
-    put_number(object, "close_s", sensor->close_s.value);
-    put_quantity(object, "exposure_s", "u_exposure_s", sensor->exposure_s);
+    put_number(failed, object, "position_mm", place);
+    put_number(failed, object, "open_s", sensor->open_s.value);
+    put_number(failed, object, "close_s", sensor->close_s.value);
+    put_quantity(failed, object, "exposure_s", "u_exposure_s", sensor->exposure_s);
     if (sensor->method == CW_METHOD_NONE)
-        json_object_set_new(object, "method", json_null());
+        put(failed, object, "method", json_null());
     else
-        put_text(object, "method", cw_exposure_method_name(sensor->method));
-    put_quantity(object, "error_ev", "u_error_ev", sensor_error(test, sensor, reference_s));
-    json_object_set_new(object, "bounces", bounces_json(sensor));
-    json_object_set_new(object, "seen", json_boolean(sensor->seen));
-    put_number(object, "u_open_s", sensor->open_s.u);
-    put_number(object, "u_close_s", sensor->close_s.u);
-    put_number(object, "u_random_s", sensor->u_random_s);
-    put_quantity(object, "area_s", "u_area_s", sensor->area_s);
-    put_quantity(object, "mid_level_s", "u_mid_level_s", sensor->mid_level_s);
-    put_number(object, "peak_fraction", sensor->peak_fraction);
-    put_number(object, "total_s", sensor->total_s);
-    put_number(object, "opening_s", sensor->opening_s);
-    put_number(object, "closing_s", sensor->closing_s);
-    put_text(object, "remark", sensor->remark);
+        put_text(failed, object, "method", cw_exposure_method_name(sensor->method));
+    put_quantity(failed, object, "error_ev", "u_error_ev", sensor_error(test, sensor, reference_s));
+    put(failed, object, "bounces", bounces_json(failed, sensor));
+    put(failed, object, "seen", json_boolean(sensor->seen));
+    put_number(failed, object, "u_open_s", sensor->open_s.u);
+    put_number(failed, object, "u_close_s", sensor->close_s.u);
+    put_number(failed, object, "u_random_s", sensor->u_random_s);
+    put_quantity(failed, object, "area_s", "u_area_s", sensor->area_s);
+    put_quantity(failed, object, "mid_level_s", "u_mid_level_s", sensor->mid_level_s);
+    put_number(failed, object, "peak_fraction", sensor->peak_fraction);
+    put_number(failed, object, "total_s", sensor->total_s);
+    put_number(failed, object, "opening_s", sensor->opening_s);
+    put_number(failed, object, "closing_s", sensor->closing_s);
+    put_text(failed, object, "remark", sensor->remark);
     return object;
 }
 
@@ -98,70 +111,71 @@ static double first_open_s(const cw_shot *shot)
     return first;
 }
 
-static json_t *shot_json(const cw_shutter_test *test, const cw_shot *shot)
+static json_t *shot_json(bool *failed, const cw_shutter_test *test, const cw_shot *shot)
 {
     json_t *object = json_object(), *sensors = json_array();
     double reference_s = reference_of(test, shot->marked_s);
-    put_number(object, "marked_s", shot->marked_s);
+    put_number(failed, object, "marked_s", shot->marked_s);
     for (size_t i = 0; i < shot->sensor_count; i++)
-        json_array_append_new(sensors, sensor_json(test, &shot->sensors[i], i, reference_s));
-    json_object_set_new(object, "sensors", sensors);
-    put_number(object, "contact_delay_s", shot->contact_seen ? shot->contact_s.value - first_open_s(shot) : NAN);
-    put_number(object, "at_s", shot->at_s);
-    json_object_set_new(object, "contact_seen", json_boolean(shot->contact_seen));
-    put_quantity(object, "contact_s", "u_contact_s", shot->contact_s);
-    put_number(object, "contact_opens_s", shot->contact_opens_s);
-    json_object_set_new(object, "incomplete", json_boolean(shot->incomplete));
-    json_object_set_new(object, "struck", json_boolean(shot->struck));
-    put_text(object, "remark", shot->remark);
+        append(failed, sensors, sensor_json(failed, test, &shot->sensors[i], i, reference_s));
+    put(failed, object, "sensors", sensors);
+    put_number(failed, object, "contact_delay_s",
+               shot->contact_seen ? shot->contact_s.value - first_open_s(shot) : NAN);
+    put_number(failed, object, "at_s", shot->at_s);
+    put(failed, object, "contact_seen", json_boolean(shot->contact_seen));
+    put_quantity(failed, object, "contact_s", "u_contact_s", shot->contact_s);
+    put_number(failed, object, "contact_opens_s", shot->contact_opens_s);
+    put(failed, object, "incomplete", json_boolean(shot->incomplete));
+    put(failed, object, "struck", json_boolean(shot->struck));
+    put_text(failed, object, "remark", shot->remark);
     return object;
 }
 
-static json_t *budget_json(const cw_shutter_test *test, size_t k)
+static json_t *budget_json(bool *failed, const cw_shutter_test *test, size_t k)
 {
     json_t *list = json_array();
     for (size_t i = 0; i < test->budget_count[k]; i++) {
         json_t *line = json_object();
-        put_text(line, "source", test->budget[k][i].source);
-        put_number(line, "u_ev", test->budget[k][i].u_ev);
-        put_number(line, "degrees", test->budget[k][i].degrees); /* null: a bound, no limit */
-        json_array_append_new(list, line);
+        put_text(failed, line, "source", test->budget[k][i].source);
+        put_number(failed, line, "u_ev", test->budget[k][i].u_ev);
+        put_number(failed, line, "degrees", test->budget[k][i].degrees); /* null: a bound, no limit */
+        append(failed, list, line);
     }
     return list;
 }
 
-static json_t *speed_json(const cw_shutter_test *test, size_t k)
+static json_t *speed_json(bool *failed, const cw_shutter_test *test, size_t k)
 {
     const cw_speed *speed = &test->speeds[k];
     json_t *object = json_object();
-    put_number(object, "marked_s", speed->marked_s);
-    json_object_set_new(object, "shots", json_integer((json_int_t)speed->shots));
-    put_quantity(object, "exposure_s", "u_exposure_s", speed->exposure_s);
-    put_number(object, "spread_ev", speed->spread_ev);
-    put_number(object, "error_ev", speed->error_ev.value);
-    put_number(object, "evenness_ev", speed->evenness_ev);
-    put_number(object, "limit_ev", speed->limit_ev);
+    put_number(failed, object, "marked_s", speed->marked_s);
+    put(failed, object, "shots", json_integer((json_int_t)speed->shots));
+    put_quantity(failed, object, "exposure_s", "u_exposure_s", speed->exposure_s);
+    put_number(failed, object, "spread_ev", speed->spread_ev);
+    put_number(failed, object, "error_ev", speed->error_ev.value);
+    put_number(failed, object, "evenness_ev", speed->evenness_ev);
+    put_number(failed, object, "limit_ev", speed->limit_ev);
     if (speed->verdict == CW_SPEED_UNKNOWN)
-        json_object_set_new(object, "verdict", json_null());
+        put(failed, object, "verdict", json_null());
     else
-        put_text(object, "verdict", cw_speed_verdict_name(speed->verdict));
-    put_number(object, "reference_s", speed->reference_s);
-    put_number(object, "u_error_ev", speed->error_ev.u);
-    put_number(object, "degrees", speed->degrees);
-    put_number(object, "u_evenness_ev", speed->u_evenness_ev);
-    put_quantity(object, "travel1_s", "u_travel1_s", speed->travel1_s);
-    put_quantity(object, "travel2_s", "u_travel2_s", speed->travel2_s);
-    put_quantity(object, "slit_mm", "u_slit_mm", speed->slit_mm);
-    put_quantity(object, "contact_delay_s", "u_contact_delay_s", speed->contact_delay_s);
-    put_quantity(object, "contact_after_full_s", "u_contact_after_full_s", speed->contact_after_full_s);
-    put_quantity(object, "open_after_contact_s", "u_open_after_contact_s", speed->open_after_contact_s);
-    put_number(object, "fully_open_s", speed->fully_open_s);
-    put_number(object, "u_fully_open_s", speed->u_fully_open_s);
-    json_object_set_new(object, "budget", budget_json(test, k));
+        put_text(failed, object, "verdict", cw_speed_verdict_name(speed->verdict));
+    put_number(failed, object, "reference_s", speed->reference_s);
+    put_number(failed, object, "u_error_ev", speed->error_ev.u);
+    put_number(failed, object, "degrees", speed->degrees);
+    put_number(failed, object, "u_evenness_ev", speed->u_evenness_ev);
+    put_quantity(failed, object, "travel1_s", "u_travel1_s", speed->travel1_s);
+    put_quantity(failed, object, "travel2_s", "u_travel2_s", speed->travel2_s);
+    put_quantity(failed, object, "slit_mm", "u_slit_mm", speed->slit_mm);
+    put_quantity(failed, object, "contact_delay_s", "u_contact_delay_s", speed->contact_delay_s);
+    put_quantity(failed, object, "contact_after_full_s", "u_contact_after_full_s", speed->contact_after_full_s);
+    put_quantity(failed, object, "open_after_contact_s", "u_open_after_contact_s", speed->open_after_contact_s);
+    put_number(failed, object, "fully_open_s", speed->fully_open_s);
+    put_number(failed, object, "u_fully_open_s", speed->u_fully_open_s);
+    put(failed, object, "budget", budget_json(failed, test, k));
     return object;
 }
 
-static json_t *curtains_json(const cw_curtains *curtains)
+static json_t *curtains_json(bool *failed, const cw_curtains *curtains)
 {
     static const char *const forms[] = {
         [CW_CURTAINS_NONE] = "none",
@@ -170,74 +184,74 @@ static json_t *curtains_json(const cw_curtains *curtains)
         [CW_CURTAINS_PHYSICAL] = "physical",
     };
     json_t *object = json_object(), *profile = json_array();
-    put_quantity(object, "travel1_s", "u_travel1_s", curtains->travel1_s);
-    put_quantity(object, "travel2_s", "u_travel2_s", curtains->travel2_s);
-    put_quantity(object, "bow1_s", "u_bow1_s", curtains->bow1_s);
-    put_quantity(object, "bow2_s", "u_bow2_s", curtains->bow2_s);
+    put_quantity(failed, object, "travel1_s", "u_travel1_s", curtains->travel1_s);
+    put_quantity(failed, object, "travel2_s", "u_travel2_s", curtains->travel2_s);
+    put_quantity(failed, object, "bow1_s", "u_bow1_s", curtains->bow1_s);
+    put_quantity(failed, object, "bow2_s", "u_bow2_s", curtains->bow2_s);
     for (size_t i = 0; i < curtains->profile_count; i++) {
         const cw_profile_point *point = &curtains->profile[i];
         json_t *one = json_object();
-        put_number(one, "x_mm", point->x_mm);
-        put_number(one, "marked_s", point->marked_s);
-        put_quantity(one, "exposure_s", "u_exposure_s", point->exposure_s);
-        json_array_append_new(profile, one);
+        put_number(failed, one, "x_mm", point->x_mm);
+        put_number(failed, one, "marked_s", point->marked_s);
+        put_quantity(failed, one, "exposure_s", "u_exposure_s", point->exposure_s);
+        append(failed, profile, one);
     }
-    json_object_set_new(object, "profile", profile);
-    put_text(object, "form", forms[curtains->form]);
-    put_quantity(object, "mismatch_s", "u_mismatch_s", curtains->mismatch_s);
-    put_quantity(object, "drag_s", "u_drag_s", curtains->drag_s);
-    put_number(object, "chi_squared", curtains->chi_squared);
-    json_object_set_new(object, "degrees", json_integer((json_int_t)curtains->degrees));
-    put_text(object, "told", curtains->told);
+    put(failed, object, "profile", profile);
+    put_text(failed, object, "form", forms[curtains->form]);
+    put_quantity(failed, object, "mismatch_s", "u_mismatch_s", curtains->mismatch_s);
+    put_quantity(failed, object, "drag_s", "u_drag_s", curtains->drag_s);
+    put_number(failed, object, "chi_squared", curtains->chi_squared);
+    put(failed, object, "degrees", json_integer((json_int_t)curtains->degrees));
+    put_text(failed, object, "told", curtains->told);
     return object;
 }
 
-static json_t *findings_json(const cw_shutter_test *test)
+static json_t *findings_json(bool *failed, const cw_shutter_test *test)
 {
     json_t *list = json_array();
     for (size_t i = 0; i < test->finding_count; i++) {
         json_t *finding = json_object();
-        put_text(finding, "code", test->findings[i].code);
-        put_text(finding, "text", test->findings[i].text);
-        put_text(finding, "evidence", test->findings[i].evidence);
-        json_array_append_new(list, finding);
+        put_text(failed, finding, "code", test->findings[i].code);
+        put_text(failed, finding, "text", test->findings[i].text);
+        put_text(failed, finding, "evidence", test->findings[i].evidence);
+        append(failed, list, finding);
     }
     return list;
 }
 
-static json_t *setup_json(const cw_test_setup *setup)
+static json_t *setup_json(bool *failed, const cw_test_setup *setup)
 {
     json_t *object = json_object(), *places = json_array();
-    put_text(object, "shutter", setup->kind == CW_SHUTTER_LEAF ? "leaf" : "focal-plane");
-    put_text(object, "beam", setup->beam == CW_BEAM_POINT ? "point" : "diffuse");
-    put_number(object, "frame_mm", setup->frame_mm);
+    put_text(failed, object, "shutter", setup->kind == CW_SHUTTER_LEAF ? "leaf" : "focal-plane");
+    put_text(failed, object, "beam", setup->beam == CW_BEAM_POINT ? "point" : "diffuse");
+    put_number(failed, object, "frame_mm", setup->frame_mm);
     for (size_t i = 0; i < setup->sensor_count; i++)
-        json_array_append_new(places, number(setup->sensors_mm[i]));
-    json_object_set_new(object, "sensors_mm", places);
-    json_object_set_new(object, "geometric", json_boolean(setup->geometric));
-    put_number(object, "u_clock_relative", setup->u_clock_relative);
-    put_number(object, "u_positions_mm", setup->u_positions_mm);
-    json_object_set_new(object, "tolerance", cw_tolerance_json(&setup->tolerance));
+        append(failed, places, number(setup->sensors_mm[i]));
+    put(failed, object, "sensors_mm", places);
+    put(failed, object, "geometric", json_boolean(setup->geometric));
+    put_number(failed, object, "u_clock_relative", setup->u_clock_relative);
+    put_number(failed, object, "u_positions_mm", setup->u_positions_mm);
+    put(failed, object, "tolerance", cw_tolerance_json(&setup->tolerance));
     return object;
 }
 
 json_t *cw_shutter_test_json(const cw_shutter_test *test, json_t *recording)
 {
+    bool failed = false;
     json_t *root = json_object(), *shots = json_array(), *speeds = json_array();
-    int failed = put_text(root, "format", "camerawright.shutter/1");
-    failed |= recording != NULL ? json_object_set(root, "recording", recording)
-                                : json_object_set_new(root, "recording", json_null());
+    put_text(&failed, root, "format", "camerawright.shutter/1");
+    put(&failed, root, "recording", recording != NULL ? json_incref(recording) : json_null());
     for (size_t i = 0; i < test->shot_count; i++)
-        failed |= json_array_append_new(shots, shot_json(test, &test->shots[i]));
-    failed |= json_object_set_new(root, "shots", shots);
+        append(&failed, shots, shot_json(&failed, test, &test->shots[i]));
+    put(&failed, root, "shots", shots);
     for (size_t k = 0; k < test->speed_count; k++)
-        failed |= json_array_append_new(speeds, speed_json(test, k));
-    failed |= json_object_set_new(root, "speeds", speeds);
-    failed |= json_object_set_new(root, "curtains", curtains_json(&test->curtains));
-    failed |= json_object_set_new(root, "findings", findings_json(test));
-    failed |= json_object_set_new(root, "setup", setup_json(&test->setup));
-    failed |= put_text(root, "rule", cw_verdict_rule());
-    if (failed != 0) {
+        append(&failed, speeds, speed_json(&failed, test, k));
+    put(&failed, root, "speeds", speeds);
+    put(&failed, root, "curtains", curtains_json(&failed, &test->curtains));
+    put(&failed, root, "findings", findings_json(&failed, test));
+    put(&failed, root, "setup", setup_json(&failed, &test->setup));
+    put_text(&failed, root, "rule", cw_verdict_rule());
+    if (failed) {
         json_decref(root);
         return NULL;
     }

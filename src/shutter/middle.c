@@ -55,7 +55,7 @@ static size_t middle_sensor(const cw_test_setup *setup, const cw_shot *shot)
 
 static cw_middle carried(const cw_test_setup *setup, const cw_shape *shape, const cw_shot *shot)
 {
-    double middle_mm = setup->frame_mm / 2, sum = 0, random = 0, same = 0, place = 0;
+    double middle_mm = setup->frame_mm / 2, sum = 0, random = 0, same = 0;
     size_t n = 0;
     for (size_t i = 0; i < shot->sensor_count; i++) {
         const cw_sensor_shot *sensor = &shot->sensors[i];
@@ -65,7 +65,6 @@ static cw_middle carried(const cw_test_setup *setup, const cw_shape *shape, cons
         sum += sensor->exposure_s.value + cw_shape_step(shape, x, middle_mm);
         random += sensor->u_random_s * sensor->u_random_s;
         same += stays(sensor);
-        place += x;
         n++;
     }
     if (n == 0)
@@ -75,7 +74,7 @@ static cw_middle carried(const cw_test_setup *setup, const cw_shape *shape, cons
         .value_s = sum / count,
         .u_random_s = sqrt(random) / count,
         .u_stays_s = same / count,
-        .u_form_s = cw_shape_step_u(shape, place / count, middle_mm),
+        .u_form_s = cw_shape_step_u(shape, NAN, middle_mm),
     };
 }
 

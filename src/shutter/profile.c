@@ -33,7 +33,63 @@ static void evenness(const cw_shape *shape, const cw_profile_point *points, cw_s
     double step = cw_shape_step_u(shape, least->x_mm, most->x_mm) / (longest < 2 * shortest ? longest : shortest);
     double level = speed->exposure_s.u * (1 / shortest - 1 / longest);
     speed->evenness_ev = log2(longest / shortest);
-    speed->u_evenness_ev = EV_PER_RELATIVE * hypot(step, level);
+    double longest2 = -INFINITY, shortest2 = INFINITY; /* the same by the other form of run */
+    for (size_t i = 0; i < POINTS; i++) {
+        double other = points[i].exposure_s.value + cw_shape_gap(shape, shape->frame_mm / 2, points[i].x_mm);
+        longest2 = fmax(longest2, other);
+        shortest2 = fmin(shortest2, other);
+    }
+    double form = shortest2 > 0 ? (log2(longest2 / shortest2) - speed->evenness_ev) / sqrt(3) : speed->evenness_ev;
+    /* with two places what lies between them may be longer or shorter than both */
+    double bow = shape->u_bow_s / 4 / shortest;
+    speed->u_evenness_ev = hypot(form, EV_PER_RELATIVE * sqrt(step * step + level * level + bow * bow));
+}
+
+/* One sensor's mean exposure at one speed: its scatter, widened for few shots, and what does not average out. */
+static cw_quantity sensor_mean(const cw_shutter_test *test, size_t i, double marked_s)
+{
+    double mean = 0, squares = 0, u = 0;
+    size_t n = 0;
+    for (size_t j = 0; j < test->shot_count; j++) {
+        const cw_shot *shot = &test->shots[j];
+        if (!cw_shot_counts(shot) || !cw_same_mark(shot->marked_s, marked_s) || i >= shot->sensor_count)
+            continue;
+        cw_quantity exposure = shot->sensors[i].exposure_s;
+        if (!shot->sensors[i].seen || !(exposure.value > 0))
+            continue;
+        double step = exposure.value - mean;
+        mean += step / (double)++n;
+        squares += step * (exposure.value - mean);
+        u = fmax(u, isfinite(exposure.u) ? exposure.u : 0);
+    }
+    if (n == 0)
+        return (cw_quantity){NAN, NAN};
+    double own = n > 1 ? sqrt(squares / (double)(n - 1) / (double)n) * cw_student_t(0.9545, (double)(n - 1)) / 2 : 0;
+    return (cw_quantity){mean, hypot(own, u)};
+}
+
+void cw_evenness_from_sensors(cw_shutter_test *test)
+{
+    /* a narrow beam sees the open time on its own radius: what differs there is no unevenness of the frame */
+    if (test->setup.kind == CW_SHUTTER_LEAF && test->setup.beam == CW_BEAM_POINT)
+        return;
+    for (size_t k = 0; k < test->speed_count; k++) {
+        cw_speed *speed = &test->speeds[k];
+        cw_quantity least = {INFINITY, 0}, most = {0, 0};
+        size_t there = 0;
+        for (size_t i = 0; i < CW_SENSORS_MOST; i++) {
+            cw_quantity mean = sensor_mean(test, i, speed->marked_s);
+            if (!isfinite(mean.value))
+                continue;
+            there++;
+            least = mean.value < least.value ? mean : least;
+            most = mean.value > most.value ? mean : most;
+        }
+        if (there < 2)
+            continue;
+        speed->evenness_ev = log2(most.value / least.value);
+        speed->u_evenness_ev = EV_PER_RELATIVE * hypot(most.u / most.value, least.u / least.value);
+    }
 }
 
 /* The place the first curtain's edge has reached a time after it was at the first frame edge, by bisection (it never
@@ -85,7 +141,7 @@ static double shot_travel(const cw_shutter_test *test, const cw_shape *shape, co
         top += (s[i] - mean_s) * (t[i] - mean_t);
         bottom += (s[i] - mean_s) * (s[i] - mean_s);
     }
-    return bottom > 0 ? track->travel_s * top / bottom : NAN;
+    return bottom > 0 ? cw_track_travel(track) * top / bottom : NAN;
 }
 
 static cw_quantity speed_travel(const cw_shutter_test *test, const cw_shape *shape, const bool *odd, double marked_s,

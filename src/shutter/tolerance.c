@@ -150,19 +150,19 @@ cw_status cw_tolerance_from_json(const json_t *object, cw_tolerance *tolerance, 
 
 json_t *cw_tolerance_json(const cw_tolerance *tolerance)
 {
-    json_t *root = json_object(), *rows = json_array();
-    json_object_set_new(root, "format", json_string(FORMAT));
-    json_object_set_new(root, "name", json_string(tolerance->name));
-    json_object_set_new(root, "source", json_string(tolerance->source));
-    for (size_t i = 0; i < tolerance->row_count; i++) {
-        json_t *row = json_object();
-        double from_s = tolerance->rows[i].from_s;
-        json_object_set_new(row, "from", from_s > 0 ? json_real(from_s) : json_string("faster"));
-        json_object_set_new(row, "limit_ev", json_real(tolerance->rows[i].limit_ev));
-        json_array_append_new(rows, row);
+    json_t *rows = json_array();
+    int failed = rows == NULL;
+    for (size_t i = 0; i < tolerance->row_count && failed == 0; i++) {
+        double from_s = tolerance->rows[i].from_s, limit_ev = tolerance->rows[i].limit_ev;
+        json_t *from = from_s > 0 ? json_real(from_s) : json_string("faster");
+        failed = json_array_append_new(rows, json_pack("{s:o, s:f}", "from", from, "limit_ev", limit_ev));
     }
-    json_object_set_new(root, "rows", rows);
-    return root;
+    if (failed != 0) {
+        json_decref(rows);
+        return NULL;
+    }
+    return json_pack("{s:s, s:s, s:s, s:o}", "format", FORMAT, "name", tolerance->name, "source", tolerance->source,
+                     "rows", rows);
 }
 
 static cw_status parse_json(const char *text, size_t length, cw_tolerance *made, cw_error *err)

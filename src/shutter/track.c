@@ -12,16 +12,18 @@ static double root_step(double u, double rest)
 
 double cw_track_delay(const cw_track *track, double u)
 {
-    if (u <= 0 && track->form == CW_CURTAINS_PHYSICAL)
-        return 0;
-    if (track->form == CW_CURTAINS_PHYSICAL)
-        return track->travel_s * root_step(u, track->rest) / root_step(1, track->rest);
-    return track->travel_s * u + track->bow_s * u * (1 - u);
+    double root = track->root_s != 0 && u > 0 ? root_step(u, track->rest) / root_step(1, track->rest) : 0;
+    return track->root_s * root + track->even_s * u + track->bow_s * u * (1 - u) + track->drag_s * u * u * u;
+}
+
+double cw_track_travel(const cw_track *track)
+{
+    return track->root_s + track->even_s + track->drag_s;
 }
 
 double cw_track_bow(const cw_track *track)
 {
-    return 4 * (cw_track_delay(track, 0.5) - track->travel_s / 2);
+    return 4 * (cw_track_delay(track, 0.5) - cw_track_travel(track) / 2);
 }
 
 static double difference(const cw_track *first, const cw_track *second, const double extra_s[2], double u)
@@ -42,17 +44,33 @@ double cw_shape_step(const cw_shape *shape, double from_mm, double to_mm)
            difference(&shape->first, &shape->second, shape->extra_s, from);
 }
 
+/* What the other form of run would make the exposure at u, beyond the chosen one. */
+static double form_gap(const cw_shape *shape, double u)
+{
+    return difference(&shape->first_other, &shape->second_other, shape->extra_other_s, u) -
+           difference(&shape->first, &shape->second, shape->extra_s, u);
+}
+
+double cw_shape_gap(const cw_shape *shape, double from_mm, double to_mm)
+{
+    return form_gap(shape, inside_u(shape, to_mm)) - form_gap(shape, inside_u(shape, from_mm));
+}
+
+void cw_shape_set_gap(cw_shape *shape, size_t sensors, const double *u)
+{
+    shape->mean_gap_s = 0;
+    for (size_t i = 0; i < sensors; i++)
+        shape->mean_gap_s += form_gap(shape, u[i]) / (double)sensors;
+}
+
 double cw_shape_step_u(const cw_shape *shape, double from_mm, double to_mm)
 {
-    double to = inside_u(shape, to_mm), from = isnan(from_mm) ? shape->mean_u : inside_u(shape, from_mm);
-    double from_bow = isnan(from_mm) ? shape->mean_bow : from * (1 - from);
-    double v = to - from, w = to * (1 - to) - from_bow;
+    bool from_all = isnan(from_mm);
+    double to = inside_u(shape, to_mm), from = from_all ? shape->mean_u : inside_u(shape, from_mm);
+    double v = to - from, w = to * (1 - to) - (from_all ? shape->mean_bow : from * (1 - from));
     const double *c = shape->covariance;
     double fit = fmax(v * v * c[0] + 2 * v * w * c[1] + w * w * c[2], 0);
-    /* both forms meet at the sensors, so the difference grows only away from them */
-    double form = (difference(&shape->first, &shape->second, shape->extra_s, to) -
-                   difference(&shape->first_other, &shape->second_other, shape->extra_other_s, to)) /
-                  sqrt(3);
+    double form = (form_gap(shape, to) - (from_all ? shape->mean_gap_s : form_gap(shape, from))) / sqrt(3);
     double bow = shape->u_bow_s * (to * (1 - to) - shape->chord[0] - shape->chord[1] * to);
     return sqrt(fit + form * form + bow * bow);
 }
