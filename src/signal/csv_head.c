@@ -19,11 +19,11 @@ static void plain_words(cw_csv_cell cell, char *out, size_t size)
         unsigned char c = (unsigned char)cell.text[i];
         if (isalnum(c))
             out[n++] = (char)tolower(c);
-        else if (c == 0xc2 && i + 1 < cell.length && (unsigned char)cell.text[i + 1] == 0xb5) /* micro sign */
+        else if (i + 1 < cell.length && ((c == 0xc2 && (unsigned char)cell.text[i + 1] == 0xb5) ||  /* micro sign */
+                                         (c == 0xce && (unsigned char)cell.text[i + 1] == 0xbc))) { /* Greek mu */
             out[n++] = 'u';
-        else if (c == 0xce && i + 1 < cell.length && (unsigned char)cell.text[i + 1] == 0xbc) /* Greek mu */
-            out[n++] = 'u';
-        else if (n > 0 && out[n - 1] != ' ')
+            i++;
+        } else if (n > 0 && out[n - 1] != ' ')
             out[n++] = ' ';
     }
     while (n > 0 && out[n - 1] == ' ')
@@ -114,7 +114,8 @@ static bool number_and_unit(cw_csv_cell cell, char decimal, double *number, char
             n++;
     }
     cw_csv_cell front = {cell.text, n};
-    if (!cw_csv_number(front, decimal, number, NULL) && !cw_csv_number(front, '.', number, NULL))
+    if (!cw_csv_number(front, decimal, number, NULL) && !cw_csv_number(front, '.', number, NULL) &&
+        !cw_csv_number(front, ',', number, NULL))
         return false;
     plain_words((cw_csv_cell){cell.text + n, cell.length - n}, unit, size);
     return true;
@@ -284,6 +285,8 @@ static bool is_name_of_count(const char *words)
 
 static void read_column_words(size_t c, const char *words, cw_csv_header *h)
 {
+    if (which_setting(words) != NO_KEY)
+        return; /* a setting that happens to stand above the column */
     const char *unit = last_word(words);
     double seconds = unit_of_time(unit), volts = unit_of_signal(unit);
     bool is_time = is_name_of_time(words);
@@ -297,6 +300,16 @@ static void read_column_words(size_t c, const char *words, cw_csv_header *h)
         h->scale[c] = volts;
         h->has_unit[c] = true;
     }
+}
+
+/* Without the mark that some programs put before lines that are no numbers. */
+static cw_csv_cell without_mark(cw_csv_cell line)
+{
+    while (line.length > 0 && (strchr("#%", *line.text) != NULL || isblank((unsigned char)*line.text))) {
+        line.text++;
+        line.length--;
+    }
+    return line;
 }
 
 /* Names and units of the columns: rows of at most three above the numbers that have words in their columns. */
@@ -328,6 +341,22 @@ static void read_columns(const cw_csv_row *row, const cw_csv_layout *layout, cw_
     }
 }
 
+/* A line above the numbers. Where those stand in one column, or between blanks, they do not show what separates the
+ * settings. */
+static void split_above(cw_csv_cell line, const cw_csv_layout *layout, cw_csv_row *row)
+{
+    static const char separators[] = {';', '\t', ','};
+    char separator = layout->separator;
+    line = without_mark(line);
+    cw_csv_split(line, separator, row);
+    bool unseen = layout->columns == 1 || separator == ' ';
+    for (size_t i = 0; unseen && i < CW_COUNT(separators); i++)
+        if (memchr(line.text, separators[i], line.length) != NULL) {
+            cw_csv_split(line, separators[i], row);
+            return;
+        }
+}
+
 void cw_csv_read_header(const char *text, size_t length, const cw_csv_layout *layout, cw_csv_header *header)
 {
     cw_csv_header h = {.time_column = CW_CSV_COLUMNS_MOST};
@@ -338,14 +367,14 @@ void cw_csv_read_header(const char *text, size_t length, const cw_csv_layout *la
     cw_csv_row row = {.count = 0}, below = {.count = 0};
     bool has_row = cw_csv_line(&walk, &line);
     if (has_row)
-        cw_csv_split(line, layout->separator, &row);
+        split_above(line, layout, &row);
     /* Settings may also stand beside the first rows of numbers; further down nobody writes any. */
     for (size_t n = 1; has_row && n < layout->first_line + 32 && n < PREAMBLE_ROWS_MOST; n++) {
-        cw_csv_cell this_line = line;
+        cw_csv_cell this_line = without_mark(line);
         bool has_below = cw_csv_line(&walk, &line);
         below.count = 0;
         if (has_below)
-            cw_csv_split(line, layout->separator, &below);
+            split_above(line, layout, &below);
         if (!setting_in_cell(this_line, layout->decimal, &h))
             read_settings(&row, &below, layout->decimal, &h);
         if (n < layout->first_line && n + 4 > layout->first_line)

@@ -99,6 +99,7 @@ bool cw_csv_number(cw_csv_cell cell, char decimal, double *value, double *step)
 typedef struct {
     cw_csv_layout layout;
     size_t rows;
+    bool above; /* the separator stands in the lines above the numbers */
 } trial;
 
 /* The columns that hold numbers in the last of the lines looked at; in a wide file of settings beside the numbers the
@@ -151,15 +152,18 @@ static void try_layout(const cw_csv_cell *lines, const size_t *numbers, size_t n
             t->rows++;
         else if (row.count > 0 && i < n / 2)
             t->rows = 0;
+        if (t->rows == 0)
+            t->above = t->above || memchr(lines[i].text, separator, lines[i].length) != NULL;
     }
 }
 
-/* Columns of numbers, less those between them that hold none: a wrong separator leaves such scraps. */
-static int score(const cw_csv_layout *layout)
+/* Columns of numbers, less those between them that hold none: a wrong separator leaves such scraps. "0,125" alone in a
+ * row is one number where semicolons part the settings above, and two otherwise. */
+static int score(const trial *t)
 {
-    int n = 0;
-    for (size_t c = 0; c < layout->columns; c++)
-        n += layout->numeric[c] ? 1 : -1;
+    int n = t->above && t->layout.separator == ';' && t->layout.columns == 1 ? 2 : 0;
+    for (size_t c = 0; c < t->layout.columns; c++)
+        n += t->layout.numeric[c] ? 1 : -1;
     return n;
 }
 
@@ -189,7 +193,7 @@ cw_status cw_csv_find_layout(const char *text, size_t length, char separator, cw
         trial t;
         try_layout(lines, numbers, n, sep, decimal, &t);
         bool better = t.rows > best.rows + best.rows / 8 ||
-                      (t.rows + t.rows / 8 >= best.rows && t.rows > 0 && score(&t.layout) > score(&best.layout));
+                      (t.rows + t.rows / 8 >= best.rows && t.rows > 0 && score(&t) > score(&best));
         if (better)
             best = t;
     }

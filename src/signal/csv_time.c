@@ -23,34 +23,50 @@ static double median_step(size_t n, const double *at_s, double *scratch)
     return cw_median(n - 1, scratch);
 }
 
-/* The largest distance of any instant from the even grid through the first and the last. */
-static double unevenness(size_t n, const double *at_s, double interval_s)
+/* The even grid nearest to the instants, by least squares: at = first + i * interval. */
+static void nearest_grid(size_t n, const double *at_s, double *first_s, double *interval_s)
+{
+    double middle = (double)(n - 1) / 2, moments = 0, products = 0, mean = 0;
+    for (size_t i = 0; i < n; i++)
+        mean += (at_s[i] - at_s[0]) / (double)n;
+    for (size_t i = 0; i < n; i++) {
+        double d = (double)i - middle;
+        moments += d * d;
+        products += d * (at_s[i] - at_s[0] - mean);
+    }
+    *interval_s = products / moments;
+    *first_s = at_s[0] + mean - middle * *interval_s;
+}
+
+/* The largest distance of any instant from the grid. */
+static double unevenness(size_t n, const double *at_s, double first_s, double interval_s)
 {
     double most = 0;
     for (size_t i = 0; i < n; i++)
-        most = fmax(most, fabs(at_s[i] - at_s[0] - (double)i * interval_s));
+        most = fmax(most, fabs(at_s[i] - first_s - (double)i * interval_s));
     return most;
 }
 
-/* Even within the digits, by the interval in the preamble or by the two ends. */
-static bool take_even(size_t n, const double *at_s, double step_s, double interval_s, cw_source_info *info,
+/* Even within the digits. The interval in the preamble has more of them than the column, when it agrees. */
+static bool take_even(size_t n, const double *at_s, double step_s, double said_s, cw_source_info *info,
                       cw_csv_times *times)
 {
-    double ends = (at_s[n - 1] - at_s[0]) / (double)(n - 1), allowed = fmax(0.75 * step_s, 0.02 * ends);
-    bool preamble_fits = interval_s > 0 && fabs(interval_s - ends) * (double)(n - 1) < 2 * step_s + 0.5 * interval_s;
-    double interval = preamble_fits ? interval_s : ends;
-    if (unevenness(n, at_s, interval) > allowed + 1e-9 * fabs(at_s[n - 1]))
+    double first_s, interval_s;
+    nearest_grid(n, at_s, &first_s, &interval_s);
+    double allowed = fmax(0.8 * step_s, 0.02 * interval_s) + 1e-9 * fabs(at_s[n - 1]);
+    if (!(interval_s > 0) || unevenness(n, at_s, first_s, interval_s) > allowed)
         return false;
-    if (step_s > 0.5 * interval)
+    bool said_fits = said_s > 0 && fabs(said_s - interval_s) * (double)(n - 1) < 2 * step_s + 0.5 * said_s;
+    if (step_s > 0.5 * interval_s)
         cw_source_warn(info,
                        "the time column has too few digits for its steps (%.3g s, last digit %.3g s); the samples are "
                        "taken as evenly spaced, %.6g s apart",
-                       interval, step_s, interval);
-    times->interval_s = interval;
+                       interval_s, step_s, said_fits ? said_s : interval_s);
+    times->interval_s = said_fits ? said_s : interval_s;
     times->count = n;
     times->resampled = false;
-    /* both ends are rounded: sqrt 2 of a rectangular distribution of one step */
-    times->u_time_s = preamble_fits ? 0 : step_s / sqrt(6);
+    /* rounding of each stamp is rectangular; the grid is a straight line through all, worst known at its ends */
+    times->u_time_s = said_fits ? 0 : step_s / sqrt(12) * 2 / sqrt((double)n);
     return true;
 }
 
@@ -81,7 +97,7 @@ cw_status cw_csv_check_times(size_t n, const double *at_s, double step_s, const 
     *times = (cw_csv_times){.interval_s = interval,
                             .u_time_s = fmax(step_s, interval / 4) / sqrt(12),
                             .start_s = at_s[0],
-                            .count = (size_t)(length / interval) + 1,
+                            .count = (size_t)(length / interval + 1e-6) + 1,
                             .resampled = true};
     cw_source_warn(info,
                    "the time column is uneven (steps of %.4g s, up to %.4g s); values in between are interpolated "
