@@ -156,8 +156,8 @@ cw_status cw_part_line_parse(const char *text, cw_part_line *part, cw_error *err
     cw_part_line made = {0};
     CW_TRY(split(text, &line, err));
     CW_TRY(take_tray(&line, &made.tray, err));
+    take_measures(&line, &made); /* before the count: "5 mm ball" is one ball */
     CW_TRY(take_count(&line, &made.pieces, err));
-    take_measures(&line, &made);
     size_t used = 0;
     for (size_t i = 0; i < line.count; i++)
         used += (size_t)snprintf(made.kind + used, sizeof made.kind - used, "%s%s", i > 0 ? " " : "", line.words[i]);
