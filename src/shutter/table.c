@@ -130,8 +130,11 @@ static void milliseconds(const char *what, cw_quantity q, cw_buf *out)
 static void curtains(const cw_shutter_test *test, cw_buf *out)
 {
     const cw_curtains *found = &test->curtains;
-    if (test->setup.kind == CW_SHUTTER_LEAF)
+    if (test->setup.kind == CW_SHUTTER_LEAF) {
+        cw_buf_char(out, '\n');
+        cw_wrapped_text(found->told, 0, out);
         return;
+    }
     cw_buf_text(out, "\nCurtains\n");
     if (found->form != CW_CURTAINS_NONE) {
         milliseconds("first over the frame:      ", found->travel1_s, out);
