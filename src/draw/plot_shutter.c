@@ -158,41 +158,47 @@ bool cw_plot_has_profile(const cw_shutter_test *test)
     return test->curtains.profile_count > 0;
 }
 
-/* One speed's curve and its sensors. */
+/* One test's curve and sensors at one speed. */
 typedef struct {
-    char title[MARK_TEXT + 8];
-    double reference_s;
     size_t count;
     double x_mm[PROFILE_POINTS_MOST], ev[PROFILE_POINTS_MOST], low[PROFILE_POINTS_MOST], high[PROFILE_POINTS_MOST];
     double sensor_ev[CW_SENSORS_MOST], sensor_bar[CW_SENSORS_MOST];
-    cw_plot_series series[2];
+} curve;
+
+/* A small plot: one speed, before and after. */
+typedef struct {
+    char title[MARK_TEXT + 8];
+    curve curves[2];
+    cw_plot_series series[4];
+    size_t series_count;
 } panel;
 
-static void fill_curve(panel *p, const cw_shutter_test *test, double marked_s)
+static void fill_curve(curve *c, const cw_shutter_test *test, const cw_speed *speed, double reference_s)
 {
-    for (size_t i = 0; i < test->curtains.profile_count && p->count < PROFILE_POINTS_MOST; i++) {
+    for (size_t i = 0; i < test->curtains.profile_count && c->count < PROFILE_POINTS_MOST; i++) {
         const cw_profile_point *point = &test->curtains.profile[i];
-        if (!same_mark(point->marked_s, marked_s))
+        if (!same_mark(point->marked_s, speed->marked_s))
             continue;
         double value = point->exposure_s.value, u = point->exposure_s.u;
-        p->x_mm[p->count] = point->x_mm;
-        p->ev[p->count] = cw_log2_ratio(value, p->reference_s);
-        p->low[p->count] = value - 2 * u > 0 ? cw_log2_ratio(value - 2 * u, p->reference_s) : NAN;
-        p->high[p->count] = cw_log2_ratio(value + 2 * u, p->reference_s);
-        p->count++;
+        c->x_mm[c->count] = point->x_mm;
+        c->ev[c->count] = cw_log2_ratio(value, reference_s);
+        c->low[c->count] = value - 2 * u > 0 ? cw_log2_ratio(value - 2 * u, reference_s) : NAN;
+        c->high[c->count] = cw_log2_ratio(value + 2 * u, reference_s);
+        c->count++;
     }
 }
 
 /* The mean over the shots that count, and twice its standard uncertainty: the random part shrinks with repeats, the
  * rest is common to all. */
-static void fill_sensors(panel *p, const cw_shutter_test *test, double marked_s)
+static void fill_sensors(curve *c, const cw_shutter_test *test, const cw_speed *speed, double reference_s)
 {
     for (size_t s = 0; s < test->setup.sensor_count && s < CW_SENSORS_MOST; s++) {
         double sum = 0, variance = 0, common = 0;
         size_t n = 0;
         for (size_t i = 0; i < test->shot_count; i++) {
             const cw_shot *shot = &test->shots[i];
-            if (shot->struck || shot->incomplete || !same_mark(shot->marked_s, marked_s) || s >= shot->sensor_count)
+            if (shot->struck || shot->incomplete || !same_mark(shot->marked_s, speed->marked_s) ||
+                s >= shot->sensor_count)
                 continue;
             const cw_sensor_shot *sensor = &shot->sensors[s];
             if (!sensor->seen || !(sensor->exposure_s.value > 0))
@@ -204,34 +210,45 @@ static void fill_sensors(panel *p, const cw_shutter_test *test, double marked_s)
             n++;
         }
         double mean = n > 0 ? sum / (double)n : NAN, u = n > 0 ? hypot(sqrt(variance) / (double)n, common) : NAN;
-        p->sensor_ev[s] = cw_log2_ratio(mean, p->reference_s);
-        p->sensor_bar[s] = 2 * u / mean / M_LN2;
+        c->sensor_ev[s] = cw_log2_ratio(mean, reference_s);
+        c->sensor_bar[s] = 2 * u / mean / M_LN2;
     }
 }
 
-static void fill_panel(panel *p, const cw_shutter_test *test, const cw_speed *speed)
+/* Adds the test's curve and sensors at the speed; nothing where it has no curve there. */
+static void fill_panel(panel *p, const cw_shutter_test *test, const cw_speed *speed, int which, bool pair)
 {
-    char mark[MARK_TEXT];
-    cw_mark_text(speed->marked_s, mark, sizeof mark);
-    snprintf(p->title, sizeof p->title, "%s s", mark);
-    p->reference_s = speed->reference_s > 0 ? speed->reference_s : speed->marked_s;
-    fill_curve(p, test, speed->marked_s);
-    fill_sensors(p, test, speed->marked_s);
-    p->series[0] = (cw_plot_series){.name = "curtain fit, band k = 2",
-                                    .count = p->count,
-                                    .x = p->x_mm,
-                                    .y = p->ev,
-                                    .low = p->low,
-                                    .high = p->high,
-                                    .look = 0,
-                                    .line = true};
-    p->series[1] = (cw_plot_series){.name = "sensors, bars k = 2",
-                                    .count = test->setup.sensor_count,
-                                    .x = test->setup.sensors_mm,
-                                    .y = p->sensor_ev,
-                                    .bar_y = p->sensor_bar,
-                                    .look = 1,
-                                    .markers = true};
+    static const char *const curve_names[] = {"before, band k = 2", "after, band k = 2"};
+    double reference_s = speed->reference_s > 0 ? speed->reference_s : speed->marked_s;
+    int look = pair && which == 0 ? 1 : 0;
+    curve *c = &p->curves[which];
+    fill_curve(c, test, speed, reference_s);
+    if (c->count == 0)
+        return;
+    fill_sensors(c, test, speed, reference_s);
+    p->series[p->series_count++] = (cw_plot_series){.name = pair ? curve_names[which] : "curtain fit, band k = 2",
+                                                    .count = c->count,
+                                                    .x = c->x_mm,
+                                                    .y = c->ev,
+                                                    .low = c->low,
+                                                    .high = c->high,
+                                                    .look = look,
+                                                    .line = true};
+    p->series[p->series_count++] = (cw_plot_series){.name = pair ? NULL : "sensors, bars k = 2",
+                                                    .count = test->setup.sensor_count,
+                                                    .x = test->setup.sensors_mm,
+                                                    .y = c->sensor_ev,
+                                                    .bar_y = c->sensor_bar,
+                                                    .look = pair ? look : 1,
+                                                    .markers = true};
+}
+
+static void include(double *least, double *most, const double *values, size_t count)
+{
+    for (size_t k = 0; k < count; k++) {
+        *least = isfinite(values[k]) ? fmin(*least, values[k]) : *least;
+        *most = isfinite(values[k]) ? fmax(*most, values[k]) : *most;
+    }
 }
 
 /* One scale for all, so that the eye may compare; the band outside the sensors may run far and is let run out. */
@@ -239,54 +256,54 @@ static void shared_range(const panel *panels, size_t count, double *least, doubl
 {
     *least = -0.1;
     *most = 0.1;
-    for (size_t i = 0; i < count; i++) {
-        for (size_t k = 0; k < panels[i].count; k++) {
-            *least = fmin(*least, isfinite(panels[i].ev[k]) ? panels[i].ev[k] : 0);
-            *most = fmax(*most, isfinite(panels[i].ev[k]) ? panels[i].ev[k] : 0);
-        }
-        for (size_t k = 0; k < CW_SENSORS_MOST; k++) {
-            double ev = panels[i].sensor_ev[k];
-            *least = fmin(*least, isfinite(ev) ? ev : 0);
-            *most = fmax(*most, isfinite(ev) ? ev : 0);
-        }
-    }
+    for (size_t i = 0; i < count; i++)
+        for (size_t k = 0; k < panels[i].series_count; k++)
+            include(least, most, panels[i].series[k].y, panels[i].series[k].count);
     double room = 0.15 * (*most - *least);
     *least -= room;
     *most += room;
 }
 
-/* "1/500 s from -0.10 EV to +0.42 EV." */
-static void say_panel(cw_buf *out, const panel *p)
+/* "1/500 s: before from -0.10 EV to +0.42 EV." */
+static void say_curve(cw_buf *out, const panel *p, int which, bool pair)
 {
     double least = INFINITY, most = -INFINITY;
-    for (size_t k = 0; k < p->count; k++) {
-        least = fmin(least, isfinite(p->ev[k]) ? p->ev[k] : INFINITY);
-        most = fmax(most, isfinite(p->ev[k]) ? p->ev[k] : -INFINITY);
-    }
+    include(&least, &most, p->curves[which].ev, p->curves[which].count);
+    if (!(least <= most))
+        return;
     char low[CW_QUANTITY_TEXT], high[CW_QUANTITY_TEXT];
     cw_signed_ev_text(least, low, sizeof low);
     cw_signed_ev_text(most, high, sizeof high);
-    if (least <= most)
-        cw_buf_printf(out, " %s: from %s to %s.", p->title, low, high);
+    cw_buf_printf(out, " %s%s%s: from %s to %s.", p->title, pair ? " " : "", pair ? names[which] : "", low, high);
 }
 
-static cw_status write_panels(const cw_shutter_test *test, panel *panels, size_t columns, cw_buf *out, cw_error *err)
+static cw_status write_panels(const cw_shutter_test *tests[2], panel *panels, size_t columns, cw_buf *out,
+                              cw_error *err)
 {
-    cw_plot plots[CW_SPEEDS_MOST] = {0};
+    cw_plot plots[2 * CW_SPEEDS_MOST] = {0};
+    bool pair = tests[0] != NULL && tests[1] != NULL;
+    const cw_shutter_test *any = tests[1] != NULL ? tests[1] : tests[0];
+    mark_rows rows = {0};
     size_t count = 0;
-    cw_buf summary = cw_buf_new(8192);
+    cw_buf summary = cw_buf_new(16384);
     cw_buf_text(&summary,
                 "Exposure across the frame against its reference, in EV, from the edge that opens first: fitted "
                 "curve with its k = 2 band, and each sensor's mean.");
-    for (size_t i = 0; i < test->speed_count && i < CW_SPEEDS_MOST; i++) {
-        fill_panel(&panels[count], test, &test->speeds[i]);
-        if (panels[count].count == 0)
-            continue;
-        say_panel(&summary, &panels[count]);
-        count++;
+    gather(&rows, tests[0], 0);
+    gather(&rows, tests[1], 1);
+    for (size_t i = 0; i < rows.count; i++) {
+        panel *p = &panels[count];
+        char mark[MARK_TEXT];
+        cw_mark_text(rows.marked_s[i], mark, sizeof mark);
+        snprintf(p->title, sizeof p->title, "%s s", mark);
+        for (int which = 0; which < 2; which++) {
+            if (tests[which] != NULL && rows.speed[which][i] != NULL)
+                fill_panel(p, tests[which], rows.speed[which][i], which, pair);
+            say_curve(&summary, p, which, pair);
+        }
+        count += p->series_count > 0;
     }
-    double least, most,
-        frame_mm = test->setup.frame_mm > 0 && isfinite(test->setup.frame_mm) ? test->setup.frame_mm : 36;
+    double least, most, frame_mm = any->setup.frame_mm > 0 && isfinite(any->setup.frame_mm) ? any->setup.frame_mm : 36;
     shared_range(panels, count, &least, &most);
     for (size_t i = 0; i < count; i++)
         plots[i] = (cw_plot){
@@ -296,7 +313,7 @@ static cw_status write_panels(const cw_shutter_test *test, panel *panels, size_t
                   .most = 1.02 * frame_mm},
             .y = {.label = "error, EV", .least = least, .most = most},
             .series = panels[i].series,
-            .series_count = 2,
+            .series_count = panels[i].series_count,
             .rules = &zero_line,
             .rule_count = 1,
             .width_px = 240,
@@ -308,16 +325,24 @@ static cw_status write_panels(const cw_shutter_test *test, panel *panels, size_t
     return status;
 }
 
-cw_status cw_plot_profiles(const cw_shutter_test *test, size_t columns, cw_buf *out, cw_error *err)
+cw_status cw_plot_profile_pair(const cw_shutter_test *before, const cw_shutter_test *after, size_t columns, cw_buf *out,
+                               cw_error *err)
 {
-    if (!cw_plot_has_profile(test))
+    const cw_shutter_test *tests[2] = {before != NULL && cw_plot_has_profile(before) ? before : NULL,
+                                       after != NULL && cw_plot_has_profile(after) ? after : NULL};
+    if (tests[0] == NULL && tests[1] == NULL)
         return cw_fail(err, CW_RANGE,
                        "this test says nothing about places across the frame; it needs two sensors or more "
                        "with their places given");
-    panel *panels = calloc(CW_SPEEDS_MOST, sizeof *panels);
+    panel *panels = calloc(2 * CW_SPEEDS_MOST, sizeof *panels);
     if (panels == NULL)
         return cw_fail(err, CW_MEMORY, "no memory for the plots across the frame");
-    cw_status status = write_panels(test, panels, columns, out, err);
+    cw_status status = write_panels(tests, panels, columns, out, err);
     free(panels);
     return status;
+}
+
+cw_status cw_plot_profiles(const cw_shutter_test *test, size_t columns, cw_buf *out, cw_error *err)
+{
+    return cw_plot_profile_pair(NULL, test, columns, out, err);
 }

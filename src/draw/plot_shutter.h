@@ -23,4 +23,9 @@ bool cw_plot_has_profile(const cw_shutter_test *test);
 cw_status cw_plot_profiles(const cw_shutter_test *test, size_t columns, cw_buf *out, cw_error *err)
     __attribute__((warn_unused_result));
 
+/* The same with two tests in each small plot: before (dashed, squares) and after (full line, dots). Either may be NULL
+ * or without a profile, not both. */
+cw_status cw_plot_profile_pair(const cw_shutter_test *before, const cw_shutter_test *after, size_t columns, cw_buf *out,
+                               cw_error *err) __attribute__((warn_unused_result));
+
 #endif

@@ -41,7 +41,9 @@ static void fill_speed(cw_speed *s, size_t speed, bool after)
                     .spread_ev = 0.01,
                     .error_ev = {error, u},
                     .evenness_ev = error_at(speed, 1, after) - error_at(speed, 0, after),
-                    .limit_ev = limit};
+                    .limit_ev = limit,
+                    .fully_open_s = marks[speed] - 0.0121,
+                    .contact_delay_s = {NAN, NAN}};
     s->verdict = fabs(error) + 2 * u < limit   ? CW_SPEED_INSIDE
                  : fabs(error) - 2 * u > limit ? CW_SPEED_OUTSIDE
                                                : CW_SPEED_TOO_CLOSE;

@@ -42,6 +42,8 @@ static void shutter_plots(const char *folder)
     save(folder, "speeds-before.svg", &out);
     must(cw_plot_profiles(&before.test, 2, &out, &err), &err);
     save(folder, "profiles.svg", &out);
+    must(cw_plot_profile_pair(&before.test, &after.test, 3, &out, &err), &err);
+    save(folder, "profile-pair.svg", &out);
 }
 
 /* Focus blur on two logarithmic axes; rangefinder error with bars both ways; a meter with a gap in its row. */

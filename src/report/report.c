@@ -1,0 +1,129 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "report/report.h"
+
+#include <stdio.h>
+
+#include "report/cells.h"
+#include "report/sheets_section.h"
+#include "report/shutter_section.h"
+#include "report/steps_section.h"
+
+static void fact(cw_cells *cells, const char *label, const char *text)
+{
+    if (!cw_report_given(text))
+        return;
+    cw_cells_bold(cells, label);
+    cw_cells_text(cells, text);
+}
+
+static void camera(cw_document *document, const cw_report *report)
+{
+    cw_doc_title(document, cw_report_given(report->camera) ? report->camera : "Camera not named", report->job);
+    cw_cells cells = {.narrow = true};
+    cw_cells_column(&cells, NULL, CW_CELL_START);
+    cw_cells_column(&cells, NULL, CW_CELL_START);
+    fact(&cells, "Number or label", report->serial);
+    fact(&cells, "Shutter", report->shutter);
+    fact(&cells, "Belongs to", report->owner);
+    fact(&cells, "Taken in", report->taken_in_on);
+    fact(&cells, "Handed on", report->handed_on_on);
+    fact(&cells, "State of the work", report->stage);
+    cw_cells_finish(&cells, document);
+    cw_doc_heading(document, 1, "Complaint");
+    cw_doc_paragraph(document, cw_report_given(report->complaint) ? report->complaint : "None was noted.");
+    if (report->cover != NULL)
+        cw_doc_photos(document, report->cover, 1, 2, 55);
+}
+
+/* Speeds outside and inside in one line, for who reads no further. */
+static void verdict(cw_document *document, const char *when, const cw_report_test *kept)
+{
+    if (kept->test == NULL)
+        return;
+    size_t counts[CW_SPEED_UNKNOWN + 1] = {0};
+    for (size_t i = 0; i < kept->test->speed_count && i < CW_SPEEDS_MOST; i++)
+        counts[kept->test->speeds[i].verdict]++;
+    char text[200];
+    snprintf(text, sizeof text, "%zu of %zu marked speeds inside the tolerance, %zu outside, %zu too close to call",
+             counts[CW_SPEED_INSIDE], kept->test->speed_count, counts[CW_SPEED_OUTSIDE], counts[CW_SPEED_TOO_CLOSE]);
+    cw_doc_labelled(document, when, text);
+}
+
+static void summary(cw_document *document, const cw_report *report)
+{
+    cw_doc_heading(document, 1, "In short");
+    size_t done = 0, out = 0;
+    for (size_t i = 0; i < report->step_count; i++)
+        done += report->steps[i].done;
+    for (size_t i = 0; i < report->part_count; i++)
+        out += report->parts[i].out ? (size_t)(report->parts[i].pieces > 0 ? report->parts[i].pieces : 1) : 0;
+    verdict(document, "Shutter before", &report->before);
+    verdict(document, "Shutter after", &report->after);
+    if (report->before.test == NULL && report->after.test == NULL)
+        cw_doc_labelled(document, "Shutter", "not measured");
+    char text[200];
+    snprintf(text, sizeof text, "%zu step%s done", done, done == 1 ? "" : "s");
+    cw_doc_labelled(document, "Work", text);
+    if (out > 0)
+        snprintf(text, sizeof text, "%zu piece%s still out", out, out == 1 ? "" : "s");
+    else
+        snprintf(text, sizeof text, "%s",
+                 report->part_count > 0 ? "every part is back or accounted for" : "none were noted");
+    cw_doc_labelled(document, "Parts", text);
+}
+
+static void remaining(cw_document *document, const cw_report *report)
+{
+    cw_doc_heading(document, 1, "What remains");
+    if (report->remaining_count == 0)
+        cw_doc_paragraph(document, "Nothing was noted as still to be done.");
+    for (size_t i = 0; i < report->remaining_count; i++)
+        cw_doc_tick(document, false, report->remaining[i]);
+}
+
+static void work(cw_document *document, const cw_report *report)
+{
+    if (report->step_count > 0) {
+        cw_doc_heading(document, 1, "Work done");
+        for (size_t i = 0; i < report->step_count; i++)
+            cw_step_record(document, &report->steps[i]);
+    }
+    if (report->part_count > 0) {
+        cw_doc_heading(document, 1, "Parts");
+        cw_parts_table(document, report->parts, report->part_count);
+    }
+    if (cw_report_given(report->notes)) {
+        cw_doc_heading(document, 1, "Notes");
+        cw_doc_paragraph(document, report->notes);
+    }
+}
+
+cw_status cw_report_make(const cw_report *report, cw_document **document, cw_error *err)
+{
+    char title[400], footer[200];
+    snprintf(title, sizeof title, "%.180s%s%.180s",
+             cw_report_given(report->camera) ? report->camera : "Camera not named",
+             cw_report_given(report->job) ? ", " : "", report->job != NULL ? report->job : "");
+    snprintf(footer, sizeof footer, "Camerawright%s%.100s", cw_report_given(report->made_on) ? ", " : "",
+             report->made_on != NULL ? report->made_on : "");
+    cw_document *made;
+    CW_TRY(cw_document_new(&(cw_document_look){.paper = report->paper, .title = title, .footer = footer}, &made, err));
+    camera(made, report);
+    summary(made, report);
+    for (size_t i = 0; i < report->caution_count; i++)
+        cw_doc_caution(made, report->cautions[i]);
+    cw_shutter_section(made, &report->before, &report->after);
+    if (report->sheet_count > 0)
+        cw_doc_heading(made, 1, "Worksheets");
+    for (size_t i = 0; i < report->sheet_count; i++)
+        cw_sheet_section(made, &report->sheets[i]);
+    work(made, report);
+    remaining(made, report);
+    cw_status status = cw_document_check(made, err);
+    if (status != CW_OK) {
+        cw_document_free(made);
+        return status;
+    }
+    *document = made;
+    return CW_OK;
+}

@@ -1,0 +1,500 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "report/shutter_section.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/quantity.h"
+#include "draw/plot_shutter.h"
+#include "report/cells.h"
+#include "report/document_model.h"
+#include "shutter/marks.h"
+
+enum { ROWS_MOST = 2 * CW_SPEEDS_MOST };
+
+/* The marks of both tests, slowest first. */
+typedef struct {
+    size_t count;
+    double marked_s[ROWS_MOST];
+    const cw_speed *speed[2][ROWS_MOST]; /* before, after */
+    bool tested[2];
+} rows;
+
+static const char *const words[] = {"before", "after"};
+
+static bool same_mark(double a, double b)
+{
+    return fabs(log(a / b)) < 1e-6;
+}
+
+static int slowest_first(const void *left, const void *right)
+{
+    const double *a = left, *b = right;
+    return *a > *b ? -1 : *a < *b;
+}
+
+static void gather(rows *r, const cw_shutter_test *tests[2])
+{
+    for (int which = 0; which < 2; which++) {
+        r->tested[which] = tests[which] != NULL;
+        for (size_t i = 0; tests[which] != NULL && i < tests[which]->speed_count && i < CW_SPEEDS_MOST; i++) {
+            double marked_s = tests[which]->speeds[i].marked_s;
+            bool known = !(marked_s > 0);
+            for (size_t k = 0; k < r->count; k++)
+                known = known || same_mark(r->marked_s[k], marked_s);
+            if (!known)
+                r->marked_s[r->count++] = marked_s;
+        }
+    }
+    qsort(r->marked_s, r->count, sizeof *r->marked_s, slowest_first);
+    for (int which = 0; which < 2; which++)
+        for (size_t i = 0; tests[which] != NULL && i < tests[which]->speed_count && i < CW_SPEEDS_MOST; i++)
+            for (size_t k = 0; k < r->count; k++)
+                if (same_mark(r->marked_s[k], tests[which]->speeds[i].marked_s))
+                    r->speed[which][k] = &tests[which]->speeds[i];
+}
+
+static const char *verdict_words(cw_speed_verdict verdict)
+{
+    switch (verdict) {
+    case CW_SPEED_INSIDE:
+        return "inside";
+    case CW_SPEED_OUTSIDE:
+        return "OUTSIDE";
+    case CW_SPEED_TOO_CLOSE:
+        return "too close to call";
+    case CW_SPEED_UNKNOWN:
+        break;
+    }
+    return "no verdict";
+}
+
+static void mark_words(double marked_s, char *out, size_t size)
+{
+    char mark[64];
+    cw_mark_text(marked_s, mark, sizeof mark);
+    snprintf(out, size, "%s s", mark);
+}
+
+/* "+0.15 ± 0.03 EV": the sign shows always, the uncertainty is expanded, both to the same place. */
+static void error_words(cw_quantity error, char *out, size_t size)
+{
+    char text[CW_QUANTITY_TEXT];
+    if (!isfinite(error.value)) {
+        snprintf(out, size, "not known");
+        return;
+    }
+    cw_signed_ev_text(error.value, text, sizeof text);
+    if (!isfinite(error.u) || error.u <= 0) {
+        snprintf(out, size, "%s", text);
+        return;
+    }
+    text[strlen(text) - strlen(" EV")] = '\0';
+    snprintf(out, size, "%s \xc2\xb1 %.2f EV", text, fmax(2 * error.u, 0.005));
+}
+
+static void ms_words(cw_quantity q, char *out, size_t size)
+{
+    cw_quantity_text(q, cw_unit_find(CW_TIME, "ms"), 3, out, size);
+}
+
+/* ---- exposure and verdict ---- */
+
+static void exposure_cells(cw_cells *cells, const cw_speed *speed)
+{
+    char text[CW_QUANTITY_TEXT];
+    if (speed == NULL) {
+        cw_cells_text(cells, "\xe2\x80\x93");
+        cw_cells_text(cells, NULL);
+        cw_cells_text(cells, "not tested");
+        return;
+    }
+    cw_shutter_time_text(speed->exposure_s.value, text, sizeof text);
+    cw_cells_firm(cells, text, false);
+    error_words(speed->error_ev, text, sizeof text);
+    cw_cells_firm(cells, text, false);
+    if (speed->verdict == CW_SPEED_OUTSIDE)
+        cw_cells_bold(cells, verdict_words(speed->verdict));
+    else
+        cw_cells_text(cells, verdict_words(speed->verdict));
+}
+
+static void exposure_table(cw_document *document, const rows *r)
+{
+    cw_cells cells = {0};
+    bool both = r->tested[0] && r->tested[1];
+    cw_cells_column(&cells, "marked", CW_CELL_END);
+    for (int which = 0; which < 2; which++) {
+        if (!r->tested[which])
+            continue;
+        cw_cells_column(&cells, !both ? "measured" : which == 0 ? "before" : "after", CW_CELL_END);
+        cw_cells_column(&cells, "error", CW_CELL_END);
+        cw_cells_column(&cells, "verdict", CW_CELL_START);
+    }
+    cw_cells_column(&cells, "limit", CW_CELL_END);
+    for (size_t i = 0; i < r->count; i++) {
+        char text[CW_QUANTITY_TEXT];
+        mark_words(r->marked_s[i], text, sizeof text);
+        cw_cells_firm(&cells, text, true);
+        for (int which = 0; which < 2; which++)
+            if (r->tested[which])
+                exposure_cells(&cells, r->speed[which][i]);
+        const cw_speed *last = r->speed[1][i] != NULL ? r->speed[1][i] : r->speed[0][i];
+        if (isfinite(last->limit_ev))
+            cw_cells_format(&cells,
+                            "\xc2\xb1%.2f\xc2\xa0"
+                            "EV",
+                            last->limit_ev);
+        else
+            cw_cells_text(&cells, "none");
+    }
+    cw_cells_finish(&cells, document);
+}
+
+/* ---- what else was measured ---- */
+
+/* A column that is printed only where something is known. */
+typedef struct {
+    const char *head[3];                                          /* before, after, and where there is one test only */
+    void (*write)(const cw_speed *speed, char *out, size_t size); /* "" where not known */
+} extra;
+
+static void write_shots(const cw_speed *speed, char *out, size_t size)
+{
+    snprintf(out, size, "%zu", speed->shots);
+}
+
+static void write_spread(const cw_speed *speed, char *out, size_t size)
+{
+    *out = '\0';
+    if (isfinite(speed->spread_ev))
+        snprintf(out, size, "%.3f", speed->spread_ev);
+}
+
+static void write_evenness(const cw_speed *speed, char *out, size_t size)
+{
+    *out = '\0';
+    if (isfinite(speed->evenness_ev))
+        snprintf(out, size, "%.2f", speed->evenness_ev);
+}
+
+static void write_open(const cw_speed *speed, char *out, size_t size)
+{
+    *out = '\0';
+    if (!isfinite(speed->fully_open_s))
+        return;
+    if (speed->fully_open_s > 0)
+        snprintf(out, size, "%.2f", speed->fully_open_s * 1e3);
+    else
+        snprintf(out, size, "never");
+}
+
+static void write_contact(const cw_speed *speed, char *out, size_t size)
+{
+    *out = '\0';
+    if (!isfinite(speed->contact_delay_s.value))
+        return;
+    const cw_quantity ms = {speed->contact_delay_s.value * 1e3, speed->contact_delay_s.u * 1e3};
+    cw_quantity_text(ms, NULL, 3, out, size);
+}
+
+static const extra extras[] = {
+    {{"shots before", "shots after", "shots"}, write_shots},
+    {{"spread before, EV", "spread after, EV", "spread, EV"}, write_spread},
+    {{"uneven before, EV", "uneven after, EV", "uneven, EV"}, write_evenness},
+    {{"fully open before, ms", "fully open after, ms", "fully open, ms"}, write_open},
+    {{"contact before, ms", "contact after, ms", "contact, ms"}, write_contact},
+};
+
+static bool any_known(const rows *r, int which, const extra *e)
+{
+    char text[CW_QUANTITY_TEXT];
+    for (size_t i = 0; i < r->count; i++) {
+        if (r->speed[which][i] == NULL)
+            continue;
+        e->write(r->speed[which][i], text, sizeof text);
+        if (*text != '\0')
+            return true;
+    }
+    return false;
+}
+
+static void extras_table(cw_document *document, const rows *r)
+{
+    cw_cells cells = {0};
+    bool both = r->tested[0] && r->tested[1], shown[2][CW_COUNT(extras)] = {0};
+    cw_cells_column(&cells, "marked", CW_CELL_END);
+    for (size_t e = 0; e < CW_COUNT(extras); e++) {
+        for (int which = 0; which < 2; which++) {
+            shown[which][e] = r->tested[which] && any_known(r, which, &extras[e]);
+            if (shown[which][e])
+                cw_cells_column(&cells, extras[e].head[both ? which : 2], CW_CELL_END);
+        }
+    }
+    for (size_t i = 0; i < r->count; i++) {
+        char text[CW_QUANTITY_TEXT];
+        mark_words(r->marked_s[i], text, sizeof text);
+        cw_cells_firm(&cells, text, true);
+        for (size_t e = 0; e < CW_COUNT(extras); e++) {
+            for (int which = 0; which < 2; which++) {
+                *text = '\0';
+                if (shown[which][e] && r->speed[which][i] != NULL)
+                    extras[e].write(r->speed[which][i], text, sizeof text);
+                if (shown[which][e])
+                    cw_cells_text(&cells, text);
+            }
+        }
+    }
+    cw_cells_finish(&cells, document);
+    cw_doc_small(
+        document,
+        "Spread: standard deviation of single shots. Uneven: longest over shortest exposure across the frame. Fully "
+        "open: how long the whole frame is open at once, which is what a flash needs. Contact: from the first "
+        "opening to the flash contact.");
+}
+
+/* ---- curtains ---- */
+
+static void curtain_row(cw_cells *cells, const char *name, const cw_shutter_test *tests[2],
+                        cw_quantity (*of)(const cw_curtains *curtains))
+{
+    char text[CW_QUANTITY_TEXT];
+    cw_cells_bold(cells, name);
+    for (int which = 0; which < 2; which++) {
+        if (tests[which] == NULL)
+            continue;
+        ms_words(of(&tests[which]->curtains), text, sizeof text);
+        cw_cells_text(cells, text);
+    }
+}
+
+static cw_quantity travel1(const cw_curtains *curtains)
+{
+    return curtains->travel1_s;
+}
+
+static cw_quantity travel2(const cw_curtains *curtains)
+{
+    return curtains->travel2_s;
+}
+
+static void curtains_part(cw_document *document, const cw_shutter_test *tests[2])
+{
+    bool any = false;
+    for (int which = 0; which < 2; which++)
+        any = any || (tests[which] != NULL && tests[which]->curtains.form != CW_CURTAINS_NONE);
+    if (!any)
+        return;
+    cw_doc_heading(document, 2, "Curtains");
+    cw_cells cells = {.narrow = true};
+    cw_cells_column(&cells, "travel over the frame", CW_CELL_START);
+    for (int which = 0; which < 2; which++)
+        if (tests[which] != NULL)
+            cw_cells_column(&cells, words[which], CW_CELL_END);
+    curtain_row(&cells, "first curtain", tests, travel1);
+    curtain_row(&cells, "second curtain", tests, travel2);
+    cw_cells_finish(&cells, document);
+    for (int which = 1; which >= 0; which--) {
+        if (tests[which] == NULL)
+            continue;
+        cw_doc_small(document, tests[which]->curtains.told);
+        break;
+    }
+}
+
+/* ---- plots ---- */
+
+static void plots(cw_document *document, const cw_shutter_test *tests[2])
+{
+    cw_buf svg = cw_buf_new(16 << 20);
+    cw_error trouble;
+    cw_status status = cw_plot_speed_errors(tests[0], tests[1], &svg, &trouble);
+    if (status == CW_OK)
+        cw_doc_svg(document, cw_buf_string(&svg), 150,
+                   "Exposure error by marked speed; the shaded band is the tolerance.");
+    cw_buf_free(&svg);
+    bool profile =
+        (tests[0] != NULL && cw_plot_has_profile(tests[0])) || (tests[1] != NULL && cw_plot_has_profile(tests[1]));
+    if (status == CW_OK && profile) {
+        cw_doc_heading(document, 2, "Across the frame");
+        status = cw_plot_profile_pair(tests[0], tests[1], 3, &svg, &trouble);
+        if (status == CW_OK)
+            cw_doc_svg(
+                document, cw_buf_string(&svg), 170,
+                "From the edge that opens first; markers are the sensors. Outside them the curve is carried on by the "
+                "model, and the band says how far it can be trusted.");
+        cw_buf_free(&svg);
+    }
+    if (status != CW_OK && document->failure.status == CW_OK)
+        document->failure = trouble;
+}
+
+/* ---- findings ---- */
+
+static void findings(cw_document *document, const cw_shutter_test *tests[2])
+{
+    cw_doc_heading(document, 2, "Findings");
+    bool any = false;
+    for (int which = 0; which < 2; which++) {
+        for (size_t i = 0; tests[which] != NULL && i < tests[which]->finding_count && i < CW_FINDINGS_MOST; i++) {
+            const cw_finding *finding = &tests[which]->findings[i];
+            char text[2 * CW_FINDING_TEXT + 64];
+            snprintf(text, sizeof text, "%s: %s%s%s", which == 0 ? "Before" : "After", finding->text,
+                     *finding->evidence != '\0' ? "\nEvidence: " : "", finding->evidence);
+            cw_doc_item(document, text);
+            any = true;
+        }
+    }
+    if (!any)
+        cw_doc_paragraph(document, "None: the figures show no fault beyond what the table says.");
+}
+
+/* ---- method and uncertainty ---- */
+
+/* How most of the exposures were got. */
+static const char *method_of(const cw_shutter_test *test)
+{
+    size_t counts[CW_METHOD_PHOTO + 1] = {0}, best = 0;
+    for (size_t i = 0; i < test->shot_count; i++)
+        for (size_t s = 0; s < test->shots[i].sensor_count && s < CW_SENSORS_MOST; s++)
+            if (test->shots[i].sensors[s].seen && (size_t)test->shots[i].sensors[s].method <= CW_METHOD_PHOTO)
+                counts[test->shots[i].sensors[s].method]++;
+    for (size_t m = 0; m <= CW_METHOD_PHOTO; m++)
+        if (counts[m] > counts[best])
+            best = m;
+    switch ((cw_exposure_method)best) {
+    case CW_METHOD_AREA:
+        return "The exposure is the area under the light's trace over its full-open level, so a slow detector and a "
+               "slit "
+               "narrower than the beam do not change it.";
+    case CW_METHOD_MID_LEVEL:
+        return "The exposure is the time between the two moments at which the light passes half of its full level.";
+    case CW_METHOD_EDGES:
+        return "The exposure is the time between two edges of a comparator (light gate or logic analyser).";
+    case CW_METHOD_READING:
+        return "The exposures are numbers read from a timer.";
+    case CW_METHOD_SOUND:
+        return "The exposures were picked from the sound of the shutter: good to a few milliseconds at best, an "
+               "estimate.";
+    case CW_METHOD_PHOTO:
+        return "The exposures follow from the brightness of pairs of photographs.";
+    default:
+        return "";
+    }
+}
+
+static void places(cw_buf *out, const cw_test_setup *setup)
+{
+    bool known = setup->sensor_count > 0;
+    for (size_t i = 0; i < setup->sensor_count && i < CW_SENSORS_MOST; i++)
+        known = known && isfinite(setup->sensors_mm[i]);
+    cw_buf_printf(out, "%zu sensor%s", setup->sensor_count, setup->sensor_count == 1 ? "" : "s");
+    if (!known)
+        return;
+    for (size_t i = 0; i < setup->sensor_count && i < CW_SENSORS_MOST; i++) {
+        char place[64];
+        cw_number_text(setup->sensors_mm[i], 3, place, sizeof place);
+        cw_buf_printf(out, "%s%s", i == 0 ? " at " : i + 1 == setup->sensor_count ? " and " : ", ", place);
+    }
+    cw_buf_text(out, " mm along the travel");
+}
+
+static void set_up_words(cw_document *document, const char *when, const cw_report_test *kept)
+{
+    cw_buf text = cw_buf_new(8192);
+    const cw_test_setup *setup = &kept->test->setup;
+    places(&text, setup);
+    cw_buf_printf(&text, "; %s shutter, %s beam; %zu shots in all.",
+                  setup->kind == CW_SHUTTER_LEAF ? "leaf" : "focal-plane",
+                  setup->beam == CW_BEAM_POINT ? "narrow" : "wide", kept->test->shot_count);
+    if (kept->tested_on != NULL && *kept->tested_on != '\0')
+        cw_buf_printf(&text, " Tested on %s.", kept->tested_on);
+    if (kept->source != NULL && *kept->source != '\0')
+        cw_buf_printf(&text, " Source: %s.", kept->source);
+    if (kept->notes != NULL && *kept->notes != '\0')
+        cw_buf_printf(&text, " %s", kept->notes);
+    cw_doc_labelled(document, when, cw_buf_string(&text));
+    cw_buf_free(&text);
+    if (setup->kind == CW_SHUTTER_LEAF && setup->beam == CW_BEAM_POINT)
+        cw_doc_paragraph(document,
+                         "A narrow beam through a leaf shutter gives the time that one place stays open, which is "
+                         "longer than the effective exposure of the whole lens at the fast speeds.");
+}
+
+static void budget(cw_document *document, const cw_shutter_test *test)
+{
+    size_t worst = 0;
+    for (size_t i = 1; i < test->speed_count && i < CW_SPEEDS_MOST; i++)
+        if (test->budget_count[i] > 0 && test->speeds[i].error_ev.u > test->speeds[worst].error_ev.u)
+            worst = i;
+    if (test->speed_count == 0 || test->budget_count[worst] == 0)
+        return;
+    char mark[80], sentence[160];
+    mark_words(test->speeds[worst].marked_s, mark, sizeof mark);
+    snprintf(sentence, sizeof sentence, "The least certain speed is %s; its standard uncertainty is made of:", mark);
+    cw_doc_paragraph(document, sentence);
+    cw_cells cells = {.narrow = true};
+    cw_cells_column(&cells, "source", CW_CELL_START);
+    cw_cells_column(&cells, "u (k = 1)", CW_CELL_END);
+    for (size_t k = 0; k < test->budget_count[worst] && k < CW_BUDGET_MOST; k++) {
+        const cw_budget_line *line = &test->budget[worst][k];
+        cw_cells_text(&cells, line->source);
+        if (isfinite(line->u_ev))
+            cw_cells_format(&cells, "%.4f EV", line->u_ev);
+        else
+            cw_cells_text(&cells, "not known");
+    }
+    cw_cells_finish(&cells, document);
+}
+
+static void method(cw_document *document, const cw_report_test *kept[2])
+{
+    const cw_report_test *last = kept[1]->test != NULL ? kept[1] : kept[0];
+    cw_doc_heading(document, 2, "How it was measured, and how well");
+    if (kept[0]->test != NULL)
+        set_up_words(document, "Before", kept[0]);
+    if (kept[1]->test != NULL)
+        set_up_words(document, "After", kept[1]);
+    cw_doc_paragraph(document, method_of(last->test));
+    cw_doc_paragraph(
+        document,
+        last->test->setup.geometric
+            ? "The error is the logarithm to base 2 of the measured exposure over the exact time of the "
+              "geometric series behind the mark (1/128 s for 1/125). Plus is more light; +1 EV is twice the light."
+            : "The error is the logarithm to base 2 of the measured exposure over the marked time. Plus is more "
+              "light than marked; +1 EV is twice the light.");
+    cw_doc_paragraph(
+        document,
+        "What follows a \xc2\xb1 is the expanded uncertainty (k = 2): if the measurement is as described, the true "
+        "value lies within it about 95 times in 100. It holds noise, sampling, clock, detector and the scatter "
+        "of repeated shots, combined as in JCGM 100.");
+    cw_doc_paragraph(document, cw_verdict_rule());
+    const cw_tolerance *tolerance = &last->test->setup.tolerance;
+    if (*tolerance->name != '\0') {
+        char text[400];
+        snprintf(text, sizeof text, "\"%s\" (%s)", tolerance->name,
+                 *tolerance->source != '\0' ? tolerance->source : "no source");
+        cw_doc_labelled(document, "Tolerance", text);
+    }
+    budget(document, last->test);
+}
+
+void cw_shutter_section(cw_document *document, const cw_report_test *before, const cw_report_test *after)
+{
+    const cw_shutter_test *tests[2] = {before->test, after->test};
+    const cw_report_test *kept[2] = {before, after};
+    rows r = {0};
+    gather(&r, tests);
+    if (r.count == 0)
+        return;
+    cw_doc_heading(document, 1, before->test != NULL && after->test != NULL ? "Shutter, before and after" : "Shutter");
+    exposure_table(document, &r);
+    plots(document, tests);
+    cw_doc_heading(document, 2, "Steadiness, evenness, flash");
+    extras_table(document, &r);
+    curtains_part(document, tests);
+    findings(document, tests);
+    method(document, kept);
+}
