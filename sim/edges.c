@@ -151,7 +151,8 @@ cw_status cw_sim_edges(cw_sim *sim, double resolution_s, cw_sim_edge **edges, si
         free(list.items);
         return status;
     }
-    qsort(list.items, list.count, sizeof *list.items, by_time);
+    if (list.count > 0)
+        qsort(list.items, list.count, sizeof *list.items, by_time);
     *edges = list.items;
     *count = list.count;
     return CW_OK;

@@ -19,10 +19,19 @@ typedef struct cw_command {
     cw_status (*run)(size_t count, const char *const *args, FILE *out, bool *outside, cw_error *err);
 } cw_command;
 
+extern const cw_command cw_cmd_backup;
+extern const cw_command cw_cmd_check;
+extern const cw_command cw_cmd_gate;
+extern const cw_command cw_cmd_job;
 extern const cw_command cw_cmd_lens;
 extern const cw_command cw_cmd_lens_order;
+extern const cw_command cw_cmd_reading;
+extern const cw_command cw_cmd_search;
 extern const cw_command cw_cmd_serve;
 extern const cw_command cw_cmd_sheets;
+extern const cw_command cw_cmd_shutter;
+extern const cw_command cw_cmd_sound;
+extern const cw_command cw_cmd_step;
 extern const cw_command cw_cmd_version;
 
 /* ---- options ---- */

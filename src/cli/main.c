@@ -11,7 +11,18 @@
 #include "worksheets/worksheet.h"
 
 static const cw_command *const commands[] = {
-    &cw_cmd_lens, &cw_cmd_lens_order, &cw_cmd_serve, &cw_cmd_sheets, &cw_cmd_version,
+    /* clang-format off */
+    &cw_cmd_shutter,
+    &cw_cmd_reading,
+    &cw_cmd_sound,
+    &cw_cmd_gate,
+    &cw_cmd_lens,
+    &cw_cmd_lens_order,
+    &cw_cmd_step,
+    &cw_cmd_serve,
+    &cw_cmd_sheets,
+    &cw_cmd_version,
+    /* clang-format on */
 };
 
 static void print_overview(FILE *out)

@@ -17,7 +17,7 @@ typedef struct {
     const char *name;  /* the file name it came with */
     int64_t bytes;
     int64_t width_px, height_px; /* upright, after turning by its EXIF orientation */
-    int orientation;             /* EXIF, 1 to 8; 1 when it has none */
+    int64_t orientation;         /* EXIF, 1 to 8; 1 when it has none */
     const char *taken_at;        /* EXIF, the camera's own clock: "2026-11-25T09:00:21"; "" when it has none */
     const char *created_at;
     int64_t mark_count; /* computed */
@@ -33,7 +33,8 @@ typedef struct {
 
 /* Keeps an upload as a photo of a job. `incoming` is freed, also on failure.
  * CW_INPUT: not a JPEG or PNG by its content (HEIC is named, with what to set on the phone), cut off, damaged, or more
- * pixels than 250 million. The same picture twice in a job is stored once on disk. */
+ * pixels than 250 million (64 million for PNG and progressive JPEG, which are decoded whole). The same picture twice in
+ * a job is stored once on disk. */
 cw_status cw_photo_keep(cw_incoming *incoming, int64_t job_id, int64_t step_id, int64_t part_id, const char *caption,
                         int64_t *photo_id, cw_error *err) __attribute__((warn_unused_result));
 /* The same from a file. */

@@ -33,7 +33,8 @@ cw_comparison cw_shutter_compare(const cw_shutter_test *before, const cw_shutter
  * "after":{..},"change"}],"better","same","worse"}; null for what was not measured. NULL without memory. */
 json_t *cw_comparison_json(const cw_comparison *comparison);
 
-/* The same as a text table of at most 80 columns, with a closing line. */
-void cw_comparison_table(const cw_comparison *comparison, cw_buf *out);
+/* The same as a text table of at most 80 columns, with a closing line. CW_MEMORY when it could not be held. */
+cw_status cw_comparison_table(const cw_comparison *comparison, cw_buf *out, cw_error *err)
+    __attribute__((warn_unused_result));
 
 #endif

@@ -126,6 +126,7 @@ static cw_status collect_speeds(cw_shutter_test *test, cw_error *err)
             .verdict = CW_SPEED_UNKNOWN,
             .travel1_s = unknown,
             .travel2_s = unknown,
+            .efficiency = NAN,
             .slit_mm = unknown,
             .contact_delay_s = unknown,
             .contact_after_full_s = unknown,
@@ -150,8 +151,40 @@ static void curtains_unknown(cw_curtains *curtains)
         .drag_s = unknown,
         .chi_squared = NAN,
     };
-    if (curtains->told[0] == '\0')
-        snprintf(curtains->told, sizeof curtains->told, "A leaf shutter has no curtains.");
+}
+
+static void tell_leaf(const cw_test_setup *setup, cw_curtains *curtains)
+{
+    snprintf(
+        curtains->told, sizeof curtains->told, "%s",
+        setup->beam == CW_BEAM_POINT
+            ? "A leaf shutter has no curtains. A narrow beam sees the blades pass its own radius: the times are how "
+              "long the shutter was open there, longer near the middle than at the rim, and not the effective "
+              "exposure of ISO 516. Diffuse light over the whole opening gives that."
+            : "A leaf shutter has no curtains: the whole picture is exposed at once (ISO 516, front shutter). The "
+              "exposure is the effective time; efficiency is effective over total time.");
+}
+
+/* Effective over total time, the mean over the shots' sensors: ISO 516. A narrow beam sees neither. */
+static void fill_efficiency(cw_shutter_test *test)
+{
+    for (size_t k = 0; k < test->speed_count && test->setup.beam == CW_BEAM_DIFFUSE; k++) {
+        double sum = 0;
+        size_t n = 0;
+        for (size_t j = 0; j < test->shot_count; j++) {
+            const cw_shot *shot = &test->shots[j];
+            if (!cw_shot_counts(shot) || !cw_same_mark(shot->marked_s, test->speeds[k].marked_s))
+                continue;
+            for (size_t i = 0; i < shot->sensor_count; i++) {
+                const cw_sensor_shot *sensor = &shot->sensors[i];
+                if (!sensor->seen || !(sensor->total_s > 0) || sensor->method != CW_METHOD_AREA)
+                    continue;
+                sum += sensor->exposure_s.value / sensor->total_s;
+                n++;
+            }
+        }
+        test->speeds[k].efficiency = n > 0 ? sum / (double)n : NAN;
+    }
 }
 
 static cw_status evaluate_with(cw_shutter_test *test, bool *odd, cw_error *err)
@@ -159,8 +192,12 @@ static cw_status evaluate_with(cw_shutter_test *test, bool *odd, cw_error *err)
     cw_shape shape = {0};
     CW_TRY(collect_speeds(test, err));
     curtains_unknown(&test->curtains);
-    if (test->setup.kind == CW_SHUTTER_FOCAL_PLANE)
+    if (test->setup.kind == CW_SHUTTER_FOCAL_PLANE) {
         CW_TRY(cw_shape_fit(test, odd, &shape, test->curtains.told, err));
+    } else {
+        tell_leaf(&test->setup, &test->curtains);
+        fill_efficiency(test);
+    }
     cw_speeds_evaluate(test, &shape);
     if (shape.known)
         CW_TRY(cw_profile_fill(test, &shape, odd, err));

@@ -65,7 +65,8 @@ typedef struct {
     double limit_ev; /* NaN: the table has no row for this speed */
     cw_speed_verdict verdict;
     cw_quantity travel1_s, travel2_s; /* at this speed alone; NaN where not known */
-    cw_quantity slit_mm;              /* between the curtains at the middle of the frame; NaN: not known, or wider */
+    double efficiency;   /* leaf, diffuse light: effective over total time, ISO 516; NaN: not known, or not a leaf */
+    cw_quantity slit_mm; /* between the curtains at the middle of the frame; NaN: not known, or wider */
     cw_quantity contact_delay_s;      /* contact after the first opening; NaN when not seen */
     cw_quantity contact_after_full_s; /* contact after full opening; negative: too early; NaN: not known */
     cw_quantity open_after_contact_s; /* how long the whole frame stays open after the contact; NaN: not known */

@@ -165,6 +165,7 @@ static json_t *speed_json(bool *failed, const cw_shutter_test *test, size_t k)
     put_number(failed, object, "u_evenness_ev", speed->u_evenness_ev);
     put_quantity(failed, object, "travel1_s", "u_travel1_s", speed->travel1_s);
     put_quantity(failed, object, "travel2_s", "u_travel2_s", speed->travel2_s);
+    put_number(failed, object, "efficiency", speed->efficiency);
     put_quantity(failed, object, "slit_mm", "u_slit_mm", speed->slit_mm);
     put_quantity(failed, object, "contact_delay_s", "u_contact_delay_s", speed->contact_delay_s);
     put_quantity(failed, object, "contact_after_full_s", "u_contact_after_full_s", speed->contact_after_full_s);

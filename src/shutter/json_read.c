@@ -212,6 +212,7 @@ static cw_status read_speed(const json_t *entry, size_t i, void *into, cw_error 
     CW_TRY(read_verdict(entry, &speed->verdict, err));
     CW_TRY(get_quantity(entry, "travel1_s", "u_travel1_s", &speed->travel1_s, err));
     CW_TRY(get_quantity(entry, "travel2_s", "u_travel2_s", &speed->travel2_s, err));
+    CW_TRY(get_number(entry, "efficiency", &speed->efficiency, err));
     CW_TRY(get_quantity(entry, "slit_mm", "u_slit_mm", &speed->slit_mm, err));
     CW_TRY(get_quantity(entry, "contact_delay_s", "u_contact_delay_s", &speed->contact_delay_s, err));
     CW_TRY(get_quantity(entry, "contact_after_full_s", "u_contact_after_full_s", &speed->contact_after_full_s, err));

@@ -72,7 +72,8 @@ static double commonest_level(const cw_overview *o, size_t channel, double lowes
     return total / (double)near;
 }
 
-/* Rest is where the recording begins and ends; the commonest level only when it does not, or is nearly always there. */
+/* Rest is where the recording begins and ends, however long it was open in between: slow speeds may fill most of it.
+ * Where begin and end differ, one of them is cut off, and the commonest level decides. */
 static double level_of_rest(const cw_overview *o, size_t channel, double lowest, double highest, double threshold)
 {
     double part, common = commonest_level(o, channel, lowest, highest, &part);
@@ -85,7 +86,7 @@ static double level_of_rest(const cw_overview *o, size_t channel, double lowest,
         last += cw_overview_mean(o, channel, o->count - 1 - b) / (double)some;
     }
     bool ends_agree = fabs(first - last) < threshold, first_is_common = fabs(first - common) < threshold;
-    if (part > 0.7 || first_is_common || (!ends_agree && fabs(last - common) < threshold))
+    if (first_is_common || (!ends_agree && (part > 0.7 || fabs(last - common) < threshold)))
         return common;
     return first;
 }

@@ -362,6 +362,24 @@ cw_test_setup cw_plan_setup(const cw_shutter_plan *plan)
     return setup;
 }
 
+static json_t *number_or_null(double value)
+{
+    return isfinite(value) ? json_real(value) : json_null();
+}
+
+/* What each channel was found to be, so that its trace can be drawn with its levels later. */
+static json_t *levels_json(const cw_measurement *measured)
+{
+    json_t *levels = json_array();
+    for (size_t i = 0; i < measured->channel_count; i++) {
+        const cw_channel_found *found = &measured->channels[i];
+        json_array_append_new(levels, json_pack("{s:o,s:o,s:b,s:b,s:b}", "rest", number_or_null(found->rest), "full",
+                                                number_or_null(found->full.value), "inverted", (int)found->is_inverted,
+                                                "contact", (int)found->is_contact, "idle", (int)found->is_idle));
+    }
+    return levels;
+}
+
 static json_t *recording_json(const cw_source_info *about, const cw_measurement *measured)
 {
     json_t *warnings = json_array();
@@ -369,8 +387,8 @@ static json_t *recording_json(const cw_source_info *about, const cw_measurement 
         json_array_append_new(warnings, json_string(about->warnings[i]));
     for (size_t i = 0; i < measured->warning_count; i++)
         json_array_append_new(warnings, json_string(measured->warnings[i]));
-    return json_pack("{s:I,s:f,s:f,s:o}", "channels", (json_int_t)about->channels, "rate_hz", about->rate_hz,
-                     "length_s", about->length_s, "warnings", warnings);
+    return json_pack("{s:I,s:f,s:f,s:o,s:o}", "channels", (json_int_t)about->channels, "rate_hz", about->rate_hz,
+                     "length_s", about->length_s, "warnings", warnings, "levels", levels_json(measured));
 }
 
 static cw_status strike_out(const cw_shutter_plan *plan, cw_shot *shots, size_t count, cw_error *err)

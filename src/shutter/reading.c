@@ -86,8 +86,8 @@ cw_shot cw_reading_shot(double marked_s, double seconds, double resolution_s)
     return shot;
 }
 
-cw_status cw_reading(const cw_test_setup *setup, double marked_s, double seconds, double resolution_s,
-                     cw_shutter_test **test, cw_error *err)
+cw_status cw_reading_evaluate(const cw_test_setup *setup, double marked_s, double seconds, double resolution_s,
+                              cw_shutter_test **test, cw_error *err)
 {
     if (!(seconds > 0) || !(resolution_s >= 0) || !isfinite(seconds) || !isfinite(resolution_s))
         return cw_fail(err, CW_RANGE, "a reading of %g s, shown in steps of %g s; the time must be longer than nothing",

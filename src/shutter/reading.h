@@ -21,7 +21,7 @@ cw_shot cw_reading_shot(double marked_s, double seconds, double resolution_s);
 
 /* One reading evaluated: the same test, and by cw_shutter_test_json the same JSON ("camerawright.shutter/1", one shot,
  * one sensor) as a recording gives. `setup` needs no frame and no places. CW_RANGE for a time that is not positive. */
-cw_status cw_reading(const cw_test_setup *setup, double marked_s, double seconds, double resolution_s,
-                     cw_shutter_test **test, cw_error *err) __attribute__((warn_unused_result));
+cw_status cw_reading_evaluate(const cw_test_setup *setup, double marked_s, double seconds, double resolution_s,
+                              cw_shutter_test **test, cw_error *err) __attribute__((warn_unused_result));
 
 #endif

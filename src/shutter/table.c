@@ -130,8 +130,11 @@ static void milliseconds(const char *what, cw_quantity q, cw_buf *out)
 static void curtains(const cw_shutter_test *test, cw_buf *out)
 {
     const cw_curtains *found = &test->curtains;
-    if (test->setup.kind == CW_SHUTTER_LEAF)
+    if (test->setup.kind == CW_SHUTTER_LEAF) {
+        cw_buf_char(out, '\n');
+        cw_wrapped_text(found->told, 0, out);
         return;
+    }
     cw_buf_text(out, "\nCurtains\n");
     if (found->form != CW_CURTAINS_NONE) {
         milliseconds("first over the frame:      ", found->travel1_s, out);
@@ -156,7 +159,7 @@ static void findings(const cw_shutter_test *test, cw_buf *out)
     }
 }
 
-void cw_shutter_table(const cw_shutter_test *test, cw_buf *out)
+cw_status cw_shutter_table(const cw_shutter_test *test, cw_buf *out, cw_error *err)
 {
     static const struct {
         const char *title;
@@ -180,6 +183,7 @@ void cw_shutter_table(const cw_shutter_test *test, cw_buf *out)
         "targets, not an inspection limit.",
         0, out);
     cw_wrapped_text(cw_verdict_rule(), 0, out);
+    return cw_buf_check(out, "the table of the test", err);
 }
 
 static void side_cells(const cw_speed *speed, cw_buf *out)
@@ -192,7 +196,7 @@ static void side_cells(const cw_speed *speed, cw_buf *out)
     cell(out, text, 15);
 }
 
-void cw_comparison_table(const cw_comparison *comparison, cw_buf *out)
+cw_status cw_comparison_table(const cw_comparison *comparison, cw_buf *out, cw_error *err)
 {
     static const struct {
         const char *title;
@@ -216,4 +220,5 @@ void cw_comparison_table(const cw_comparison *comparison, cw_buf *out)
     cw_buf_printf(out, "Inside the limit: %zu of %zu before, %zu of %zu after. Better %zu, same %zu, worse %zu.\n",
                   comparison->inside_before, comparison->measured_before, comparison->inside_after,
                   comparison->measured_after, comparison->better, comparison->same, comparison->worse);
+    return cw_buf_check(out, "the table of before and after", err);
 }

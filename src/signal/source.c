@@ -66,7 +66,7 @@ cw_status cw_source_open(const char *path, const cw_source_options *options, cw_
 {
     static const cw_source_options plain = {0};
     static cw_status (*const readers[])(const char *, const cw_file_head *, const cw_source_options *, cw_source *,
-                                        cw_error *) = {cw_sound_open};
+                                        cw_error *) = {cw_sound_open, cw_vcd_open, cw_csv_open};
     cw_file_head head = {.count = 0};
     CW_TRY(read_head(path, &head, err));
     cw_source *made = calloc(1, sizeof *made);

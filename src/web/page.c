@@ -18,7 +18,7 @@ static const struct {
     {CW_PLACE_BENCH, "/", "Bench", "M3 9h18v3H3zM5 12v8M19 12v8M8 9V5h5v4"},
     {CW_PLACE_SEARCH, "/search", "Search", "M10 4a6 6 0 1 0 0 12a6 6 0 1 0 0-12M15 15l6 6"},
     {CW_PLACE_MEASURE, "/measure", "Measure", "M12 5a8 8 0 1 0 0 16a8 8 0 1 0 0-16M12 13l4-4M10 2h4"},
-    {CW_PLACE_SHEETS, "/worksheets", "Worksheets", "M5 3h14v18H5zM8 7h8M8 11h3M13 11h3M8 15h3M13 15h3"},
+    {CW_PLACE_SHEETS, "/worksheets", "Sheets", "M5 3h14v18H5zM8 7h8M8 11h3M13 11h3M8 15h3M13 15h3"},
     {CW_PLACE_DOOR, "/door", "Phone", "M7 2h10v20H7zM11 18h2"},
 };
 

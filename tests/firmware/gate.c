@@ -336,8 +336,10 @@ static unsigned crc_by_bits(const char *bytes, size_t count)
     return crc;
 }
 
-static void take_apart(const char *text, gate_line *line)
+void gate_line_read(const char *text, gate_line *line)
 {
+    memset(line, 0, sizeof *line);
+    snprintf(line->text, sizeof line->text, "%s", text);
     line->type = text[0];
     line->field_count = 0;
     const char *star = strrchr(text, '*');
@@ -358,10 +360,10 @@ bool gate_next(gate *g, gate_line *line)
     for (size_t i = g->line_start; i < g->out_count; i++) {
         if (g->out[i] != '\n')
             continue;
-        memset(line, 0, sizeof *line);
-        snprintf(line->text, sizeof line->text, "%.*s", (int)(i - g->line_start), g->out + g->line_start);
+        char text[sizeof line->text];
+        snprintf(text, sizeof text, "%.*s", (int)(i - g->line_start), g->out + g->line_start);
+        gate_line_read(text, line);
         line->cycle = g->out_cycles[i];
-        take_apart(line->text, line);
         g->line_start = i + 1;
         return true;
     }

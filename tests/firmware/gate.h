@@ -53,6 +53,9 @@ typedef struct {
     uint64_t cycle; /* when its last byte was given to the line */
 } gate_line;
 
+/* Takes one line apart, without its end of line; `cycle` stays 0. */
+void gate_line_read(const char *text, gate_line *line);
+
 /* The next line not yet taken, in order; false when there is none. */
 bool gate_next(gate *g, gate_line *line);
 /* Runs until a line of this type comes (skipping others) or `seconds` are over. */

@@ -33,6 +33,29 @@ static void the_hello_is_the_one_of_the_protocol_page(void **state)
     gate_free(g);
 }
 
+/* Every line with a sum in the documents carries the right one. */
+static void the_documents_lines_have_the_right_sums(void **state)
+{
+    (void)state;
+    char path[1024], row[1024];
+    check_path("docs/light-gate.md", path, sizeof path);
+    FILE *file = fopen(path, "r");
+    assert_non_null(file);
+    unsigned seen = 0;
+    while (fgets(row, sizeof row, file) != NULL) {
+        char *star = strchr(row, '*'), *from = row[0] == '|' ? strchr(row, '`') : row;
+        if (star == NULL || from == NULL || strspn(star + 1, "0123456789abcdef") != 4)
+            continue;
+        star[5] = '\0';
+        gate_line line;
+        gate_line_read(from == row ? row : from + 1, &line);
+        assert_true(line.sum_is_right);
+        seen++;
+    }
+    fclose(file);
+    assert_int_equal(seen, 7);
+}
+
 /* An edge is told as number, ticks, pins after, pins changed. */
 static void edges_are_told_in_order(void **state)
 {
@@ -342,7 +365,8 @@ static void a_second_gate_starts_from_nothing(void **state)
     gate_free(g);
 }
 
-CHECK_MAIN(cmocka_unit_test(the_hello_is_the_one_of_the_protocol_page), cmocka_unit_test(edges_are_told_in_order),
+CHECK_MAIN(cmocka_unit_test(the_hello_is_the_one_of_the_protocol_page),
+           cmocka_unit_test(the_documents_lines_have_the_right_sums), cmocka_unit_test(edges_are_told_in_order),
            cmocka_unit_test(the_beat_comes_each_second), cmocka_unit_test(commands_are_obeyed_or_refused),
            cmocka_unit_test(while_calibrating_it_is_busy_and_says_so),
            cmocka_unit_test(a_burst_that_fits_loses_nothing),

@@ -29,4 +29,35 @@ CW_HANDLER(twin_sheet);
 CW_HANDLER(get_sheet_file);
 CW_HANDLER(post_sheet_save);
 
+/* saved.c: worksheets kept in a job */
+CW_HANDLER(page_saved);
+CW_HANDLER(twin_saved);
+CW_HANDLER(get_saved_file);
+CW_HANDLER(post_saved_delete);
+
+/* job.c, history.c */
+CW_HANDLER(page_job);
+CW_HANDLER(page_job_edit);
+CW_HANDLER(post_job_edit);
+CW_HANDLER(post_job_stage);
+CW_HANDLER(page_history);
+CW_HANDLER(twin_history);
+CW_HANDLER(post_undo);
+CW_HANDLER(post_redo);
+
+/* measure.c: typed readings */
+CW_HANDLER(page_measure);
+CW_HANDLER(twin_measure);
+CW_HANDLER(post_measure_keep);
+
+/* recording.c, test.c */
+CW_HANDLER(post_recording);
+CW_HANDLER(page_recording);
+CW_HANDLER(twin_recording);
+CW_HANDLER(post_recording_keep);
+CW_HANDLER(page_test);
+CW_HANDLER(twin_test);
+CW_HANDLER(post_test_delete);
+CW_HANDLER(page_trace);
+
 #endif

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* A worksheet's result, from its table of outputs. */
+#include <inttypes.h>
 #include <string.h>
 
 #include "web/page.h"
@@ -91,15 +92,21 @@ static void write_query(const cw_request *request, cw_html *h, const cw_workshee
     }
 }
 
-static void write_download(const cw_request *request, cw_html *h, const cw_worksheet *sheet, const cw_field *field,
+static void write_download(const cw_request *request, cw_html *h, const cw_sheet_page *page, const cw_field *field,
                            const char *ending, const char *label)
 {
-    html_markup(h, "<a class='button' href='/worksheets/");
-    html_url_part(h, sheet->name);
+    html_markup(h, "<a class='button' href='");
+    if (page->saved_id > 0) {
+        html_textf(h, "/saved/%" PRId64, page->saved_id);
+    } else {
+        html_markup(h, "/worksheets/");
+        html_url_part(h, page->sheet->name);
+    }
     html_markup(h, "/");
     html_url_part(h, field->key);
     html_text(h, ending);
-    write_query(request, h, sheet);
+    if (page->saved_id == 0)
+        write_query(request, h, page->sheet);
     html_markup(h, "'>");
     html_text(h, label);
     html_markup(h, "</a>");
@@ -116,9 +123,9 @@ static void write_drawing(const cw_request *request, cw_html *h, const cw_sheet_
     html_text(h, field->label);
     html_markup(h, ". On paper: print the PDF at 100 %, without scaling, and check the 50 mm bar.</figcaption>"
                    "<p class='downloads'>");
-    write_download(request, h, page->sheet, field, ".pdf", "PDF, true size");
-    write_download(request, h, page->sheet, field, ".svg", "SVG");
-    write_download(request, h, page->sheet, field, ".dxf", "DXF");
+    write_download(request, h, page, field, ".pdf", "PDF, true size");
+    write_download(request, h, page, field, ".svg", "SVG");
+    write_download(request, h, page, field, ".dxf", "DXF");
     html_markup(h, "</p></figure>\n");
 }
 
@@ -129,7 +136,7 @@ static void write_mesh(const cw_request *request, cw_html *h, const cw_sheet_pag
     html_markup(h, "<p class='downloads'>");
     html_text(h, field->label);
     html_markup(h, ": ");
-    write_download(request, h, page->sheet, field, ".stl", "STL");
+    write_download(request, h, page, field, ".stl", "STL");
     html_markup(h, "</p>\n");
 }
 

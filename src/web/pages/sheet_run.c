@@ -55,7 +55,7 @@ static const char **pairs_of(const cw_worksheet *sheet, const cw_form *form)
 
 cw_status cw_sheet_page_run(const cw_worksheet *sheet, const cw_form *form, cw_sheet_page *page, cw_error *err)
 {
-    cw_sheet_page made = {.sheet = sheet, .filled = true};
+    cw_sheet_page made = {.sheet = sheet};
     const char **pairs = pairs_of(sheet, form);
     if (pairs == NULL)
         return cw_fail(err, CW_MEMORY, "no memory for the worksheet's inputs");

@@ -8,7 +8,7 @@
 
 typedef struct {
     const cw_worksheet *sheet;
-    bool filled; /* at least one of its inputs came */
+    int64_t saved_id; /* kept in a job: its files hang there; 0: from the address' own inputs */
     cw_sheet_in *in;
     cw_sheet_out *out; /* NULL unless it ran */
 } cw_sheet_page;
@@ -32,5 +32,9 @@ const char *cw_sheet_example(const cw_worksheet *sheet, const char *key);
 void cw_sheet_write_fields(const cw_request *request, cw_html *h, const cw_worksheet *sheet, const cw_form *form);
 /* Writes the result: outputs, drawings with their downloads, notes. */
 void cw_sheet_write_result(const cw_request *request, cw_html *h, const cw_sheet_page *page);
+
+/* "KEY.svg", ".pdf", ".dxf" of a drawing, ".stl" of a solid, as a download. CW_NOT_FOUND when it has none. */
+cw_status cw_sheet_reply_file(const cw_sheet_page *page, const char *name, const char *paper, cw_reply *reply,
+                              cw_error *err) __attribute__((warn_unused_result));
 
 #endif

@@ -5,7 +5,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "draw/mesh.h"
 #include "notebook/job.h"
 #include "notebook/test.h"
 #include "web/page.h"
@@ -217,54 +216,14 @@ cw_status twin_sheet(cw_request *request, cw_reply *reply, cw_error *err)
     return reply->json != NULL ? CW_OK : cw_fail(err, CW_MEMORY, "no memory for this worksheet");
 }
 
-static cw_status write_file(const cw_sheet_page *page, const cw_field *field, const char *ending, const char *paper,
-                            cw_buf *buf, const char **type, cw_error *err)
-{
-    const cw_drawing *drawing = field->kind == CW_KIND_DRAWING ? cw_sheet_out_drawing(page->out, field) : NULL;
-    const cw_mesh *mesh = field->kind == CW_KIND_MESH ? cw_sheet_out_mesh(page->out, field) : NULL;
-    if (drawing != NULL && strcmp(ending, ".svg") == 0) {
-        *type = "image/svg+xml";
-        return cw_drawing_svg(drawing, buf, err);
-    }
-    if (drawing != NULL && strcmp(ending, ".pdf") == 0) {
-        *type = "application/pdf";
-        return cw_drawing_pdf(drawing, paper, buf, err);
-    }
-    if (drawing != NULL && strcmp(ending, ".dxf") == 0) {
-        *type = "image/vnd.dxf";
-        return cw_drawing_dxf(drawing, buf, err);
-    }
-    if (mesh != NULL && strcmp(ending, ".stl") == 0) {
-        *type = "model/stl";
-        return cw_mesh_stl(mesh, buf, err);
-    }
-    return cw_fail(err, CW_NOT_FOUND, "this worksheet has no such file for these inputs");
-}
-
-enum { FILE_MOST = 64 * 1024 * 1024 };
-
 cw_status get_sheet_file(cw_request *request, cw_reply *reply, cw_error *err)
 {
     const cw_worksheet *sheet;
     CW_TRY(cw_sheet_named(request, &sheet, err));
-    const char *name = request->match.words[1], *ending = strrchr(name, '.');
-    const cw_field *field = NULL;
-    for (size_t i = 0; ending != NULL && i < sheet->output_count; i++)
-        if (strlen(sheet->outputs[i].key) == (size_t)(ending - name) &&
-            strncmp(sheet->outputs[i].key, name, (size_t)(ending - name)) == 0)
-            field = &sheet->outputs[i];
-    if (field == NULL)
-        return cw_fail(err, CW_NOT_FOUND, "this worksheet makes no file \"%.60s\"", name);
     cw_sheet_page page;
     CW_TRY(cw_sheet_page_run(sheet, &request->target.query, &page, err));
-    cw_buf buf = cw_buf_new(FILE_MOST);
-    const char *type = NULL;
-    cw_status status = write_file(&page, field, ending, cw_value(request, "_paper", "A4"), &buf, &type, err);
-    char file_name[200];
-    snprintf(file_name, sizeof file_name, "%s-%s", sheet->name, name);
-    if (status == CW_OK)
-        status = cw_reply_buffer(reply, &buf, type, file_name, err);
-    cw_buf_free(&buf);
+    cw_status status =
+        cw_sheet_reply_file(&page, request->match.words[1], cw_value(request, "_paper", "A4"), reply, err);
     cw_sheet_page_free(&page);
     return status;
 }

@@ -1,0 +1,81 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Inside the CSV reader. A file is text of three parts: a preamble of settings, a few header rows, rows of numbers. */
+#ifndef CW_SIGNAL_CSV_H
+#define CW_SIGNAL_CSV_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+#include "base/error.h"
+#include "signal/source.h"
+
+enum { CW_CSV_COLUMNS_MOST = 64, CW_CSV_CELL_MOST = 96 };
+
+/* A stretch of the text. */
+typedef struct {
+    const char *text;
+    size_t length;
+} cw_csv_cell;
+
+typedef struct {
+    size_t count;
+    cw_csv_cell cells[CW_CSV_COLUMNS_MOST];
+} cw_csv_row;
+
+typedef struct {
+    const char *text;
+    size_t length, at;
+    size_t line; /* of the line given last, from 1 */
+} cw_csv_lines;
+
+typedef struct {
+    char separator, decimal;           /* separator ' ' stands for any run of blanks */
+    size_t columns;                    /* cells in a row of numbers */
+    bool numeric[CW_CSV_COLUMNS_MOST]; /* columns of numbers; the others hold settings, notes or nothing */
+    size_t first_line;                 /* of the first row of numbers */
+} cw_csv_layout;
+
+typedef struct {
+    double interval_s;   /* between samples, from the settings; 0: not said */
+    bool only_time_base; /* the settings give a time per division, which is not a sample interval */
+    size_t time_column;  /* CW_CSV_COLUMNS_MOST: none named */
+    double time_unit_s;  /* of the time column; 0: not said */
+    bool counts_samples; /* the header calls the first column a number, index or sequence */
+    char names[CW_CSV_COLUMNS_MOST][CW_CHANNEL_NAME];
+    double scale[CW_CSV_COLUMNS_MOST]; /* to volts, 1 where no unit is given */
+    bool has_unit[CW_CSV_COLUMNS_MOST];
+} cw_csv_header;
+
+/* --- csv_rows.c --- */
+
+/* The next line without its end (LF, CRLF or CR); false at the end of the text. */
+bool cw_csv_line(cw_csv_lines *lines, cw_csv_cell *line);
+/* Cells without blanks and quotes around them. A separator at the end makes no further cell. More than
+ * CW_CSV_COLUMNS_MOST cells: the rest stays in none. */
+void cw_csv_split(cw_csv_cell line, char separator, cw_csv_row *row);
+/* A finite decimal number and nothing else. *step (may be NULL): the value of its last digit. */
+bool cw_csv_number(cw_csv_cell cell, char decimal, double *value, double *step);
+/* Finds separator, decimal mark and the rows of numbers. `separator` 0: find out. CW_INPUT when there are none. */
+cw_status cw_csv_find_layout(const char *text, size_t length, char separator, cw_csv_layout *layout, cw_error *err)
+    __attribute__((warn_unused_result));
+
+/* --- csv_head.c --- */
+
+void cw_csv_read_header(const char *text, size_t length, const cw_csv_layout *layout, cw_csv_header *header);
+
+/* --- csv_time.c --- */
+
+typedef struct {
+    double interval_s, u_time_s;
+    double start_s; /* of the first row */
+    size_t count;   /* samples on the even grid */
+    bool resampled;
+} cw_csv_times;
+
+/* n instants in seconds, `step_s` the value of their last digit, lines[i] where each stands. Even, or nearly: their
+ * mean interval. Uneven: an even grid to interpolate on. CW_INPUT when time stands still or runs back. */
+cw_status cw_csv_check_times(size_t n, const double *at_s, double step_s, const size_t *lines, double interval_s,
+                             cw_source_info *info, cw_csv_times *times, cw_error *err)
+    __attribute__((warn_unused_result));
+
+#endif

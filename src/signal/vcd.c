@@ -1,0 +1,416 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Value change dumps of logic analysers (IEEE Std 1364, clause on value change dump files): scopes, one-bit variables
+ * and vectors of one bit, x and z, any timescale, $dumpvars, $dumpoff. Buses and real variables are left out, and said.
+ */
+#include <ctype.h>
+#include <errno.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/buf.h"
+#include "signal/reader.h"
+
+enum { TOKEN_MOST = 4096, IDENTIFIER_MOST = 32, VARIABLES_MOST = 512, EDGES_MOST = 4 << 20, NAME_SHOWN = 24 };
+
+typedef struct {
+    char identifier[IDENTIFIER_MOST], name[CW_CHANNEL_NAME];
+    bool is_bit; /* false: a bus or a real number, known by name only */
+    size_t count, capacity;
+    cw_edge *edges;
+} variable;
+
+typedef struct {
+    FILE *file;
+    size_t line;
+    char token[TOKEN_MOST];
+    size_t length;
+    double tick_s;
+    bool has_time;
+    double now_s, first_s;
+    uint64_t now;
+    size_t count, buses, reals;
+    variable *variables;
+    char a_bus[CW_CHANNEL_NAME];
+} vcd;
+
+typedef struct {
+    size_t channels;
+    size_t count[CW_CHANNELS_MOST];
+    cw_edge *edges[CW_CHANNELS_MOST];
+} vcd_edges;
+
+static bool is_mine(const cw_file_head *head)
+{
+    static const char *const words[] = {"$date", "$version", "$timescale", "$comment", "$scope", "$var"};
+    size_t at = 0;
+    if (head->count >= 3 && memcmp(head->bytes, "\xef\xbb\xbf", 3) == 0)
+        at = 3;
+    while (at < head->count && isspace(head->bytes[at]))
+        at++;
+    for (size_t i = 0; i < CW_COUNT(words); i++)
+        if (head->count - at >= strlen(words[i]) && memcmp(head->bytes + at, words[i], strlen(words[i])) == 0)
+            return true;
+    return false;
+}
+
+/* The next word, true; false at the end of the file. */
+static bool next_token(vcd *v)
+{
+    int c;
+    v->length = 0;
+    while ((c = getc(v->file)) != EOF && (isspace(c) || c == 0xef || c == 0xbb || c == 0xbf))
+        v->line += c == '\n';
+    for (; c != EOF && !isspace(c); c = getc(v->file))
+        if (v->length + 1 < TOKEN_MOST)
+            v->token[v->length++] = (char)c;
+        else
+            v->length = TOKEN_MOST; /* too long: told by check_token */
+    if (c == '\n')
+        ungetc(c, v->file);
+    v->token[v->length < TOKEN_MOST ? v->length : TOKEN_MOST - 1] = '\0';
+    return v->length > 0;
+}
+
+/* As much of the text as fits: names are for people, and what is too long for an identifier is refused later. */
+static void copy_cut(char *out, size_t size, const char *text)
+{
+    size_t n = strnlen(text, size - 1);
+    memcpy(out, text, n);
+    out[n] = '\0';
+}
+
+static bool is(const vcd *v, const char *word)
+{
+    return strcmp(v->token, word) == 0;
+}
+
+static cw_status need_token(vcd *v, const char *what, cw_error *err)
+{
+    if (!next_token(v))
+        return cw_fail(err, CW_INPUT, "line %zu: the VCD ends inside %s; it is cut off, export it again", v->line,
+                       what);
+    if (v->length >= TOKEN_MOST)
+        return cw_fail(err, CW_INPUT,
+                       "line %zu: a word of more than %d characters in %s; this is no VCD as IEEE 1364 "
+                       "has it",
+                       v->line, TOKEN_MOST - 1, what);
+    return CW_OK;
+}
+
+static cw_status skip_to_end(vcd *v, const char *what, cw_error *err)
+{
+    do
+        CW_TRY(need_token(v, what, err));
+    while (!is(v, "$end"));
+    return CW_OK;
+}
+
+static cw_status read_timescale(vcd *v, cw_error *err)
+{
+    static const struct {
+        const char *name;
+        double seconds;
+    } units[] = {{"s", 1}, {"ms", 1e-3}, {"us", 1e-6}, {"ns", 1e-9}, {"ps", 1e-12}, {"fs", 1e-15}};
+    char text[64] = "";
+    for (;;) {
+        CW_TRY(need_token(v, "$timescale", err));
+        if (is(v, "$end"))
+            break;
+        size_t used = strlen(text);
+        copy_cut(text + used, sizeof text - used, v->token);
+    }
+    char *unit;
+    double number = strtod(text, &unit);
+    for (size_t i = 0; i < CW_COUNT(units); i++)
+        if (strcmp(unit, units[i].name) == 0 && number > 0 && number <= 1000) {
+            v->tick_s = number * units[i].seconds;
+            return CW_OK;
+        }
+    return cw_fail(err, CW_INPUT,
+                   "line %zu: the timescale \"%s\" is not understood; 1, 10 or 100 of s, ms, us, ns, ps or "
+                   "fs is",
+                   v->line, text);
+}
+
+static cw_status add_variable(vcd *v, const char *type, long bits, const char *identifier, const char *name,
+                              cw_error *err)
+{
+    if (v->count == VARIABLES_MOST)
+        return cw_fail(err, CW_INPUT, "line %zu: more than %d variables; export only the channels of the sensors",
+                       v->line, VARIABLES_MOST);
+    if (strlen(identifier) >= IDENTIFIER_MOST)
+        return cw_fail(err, CW_INPUT, "line %zu: the identifier \"%.40s...\" is too long", v->line, identifier);
+    for (size_t i = 0; i < v->count; i++)
+        if (strcmp(v->variables[i].identifier, identifier) == 0)
+            return CW_OK; /* the same net by another name */
+    variable *made = &v->variables[v->count++];
+    bool is_real = strcmp(type, "real") == 0 || strcmp(type, "realtime") == 0;
+    snprintf(made->identifier, sizeof made->identifier, "%s", identifier);
+    snprintf(made->name, sizeof made->name, "%s", name);
+    made->is_bit = bits == 1 && !is_real;
+    v->reals += is_real;
+    v->buses += !made->is_bit && !is_real;
+    if (!made->is_bit && !is_real)
+        snprintf(v->a_bus, sizeof v->a_bus, "%.*s", NAME_SHOWN, name);
+    return CW_OK;
+}
+
+static cw_status read_variable(vcd *v, cw_error *err)
+{
+    char type[32], identifier[128], name[CW_CHANNEL_NAME] = "";
+    CW_TRY(need_token(v, "$var", err));
+    copy_cut(type, sizeof type, v->token);
+    CW_TRY(need_token(v, "$var", err));
+    char *end;
+    long bits = strtol(v->token, &end, 10);
+    if (*end != '\0' || bits < 1 || bits > 1000000)
+        return cw_fail(err, CW_INPUT, "line %zu: \"%.40s\" is no size of a variable", v->line, v->token);
+    CW_TRY(need_token(v, "$var", err));
+    copy_cut(identifier, sizeof identifier, v->token);
+    for (;;) {
+        CW_TRY(need_token(v, "$var", err));
+        if (is(v, "$end"))
+            break;
+        size_t used = strlen(name);
+        if (used > 0 && used + 1 < sizeof name && v->token[0] != '[')
+            name[used++] = ' ';
+        copy_cut(name + used, sizeof name - used, v->token);
+    }
+    return add_variable(v, type, bits, identifier, name, err);
+}
+
+static cw_status read_header(vcd *v, cw_error *err)
+{
+    for (;;) {
+        CW_TRY(need_token(v, "its declarations", err));
+        if (is(v, "$timescale"))
+            CW_TRY(read_timescale(v, err));
+        else if (is(v, "$var"))
+            CW_TRY(read_variable(v, err));
+        else if (is(v, "$enddefinitions"))
+            return skip_to_end(v, "$enddefinitions", err);
+        else if (v->token[0] == '$')
+            CW_TRY(skip_to_end(v, "its declarations", err));
+        else
+            return cw_fail(err, CW_INPUT, "line %zu: \"%.40s\" where a declaration should be; the VCD is damaged",
+                           v->line, v->token);
+    }
+}
+
+static variable *find(vcd *v, const char *identifier)
+{
+    for (size_t i = 0; i < v->count; i++)
+        if (strcmp(v->variables[i].identifier, identifier) == 0)
+            return &v->variables[i];
+    return NULL;
+}
+
+static cw_status change(vcd *v, char value, const char *identifier, cw_error *err)
+{
+    variable *var = find(v, identifier);
+    if (var == NULL)
+        return cw_fail(err, CW_INPUT, "line %zu: a value for \"%.32s\", which no $var declares; the VCD is damaged",
+                       v->line, identifier);
+    if (!var->is_bit)
+        return CW_OK;
+    int8_t level = -1;
+    if (value == '1' || value == 'h' || value == 'H')
+        level = 1;
+    else if (value == '0' || value == 'l' || value == 'L')
+        level = 0;
+    double at_s = v->has_time ? v->now_s : 0;
+    cw_edge *last = var->count > 0 ? &var->edges[var->count - 1] : NULL;
+    if (last != NULL && last->at_s == at_s) { /* twice at one instant: the later one counts */
+        last->level = level;
+        if (var->count > 1 && last[-1].level == level)
+            var->count--;
+        return CW_OK;
+    }
+    if (last != NULL && last->level == level)
+        return CW_OK;
+    CW_TRY(cw_grow(&var->edges, &var->capacity, var->count + 1, sizeof *var->edges, EDGES_MOST,
+                   "changes on one channel; cut the recording", err));
+    var->edges[var->count++] = (cw_edge){at_s, level};
+    return CW_OK;
+}
+
+static cw_status read_time(vcd *v, cw_error *err)
+{
+    char *end;
+    errno = 0;
+    unsigned long long t = strtoull(v->token + 1, &end, 10);
+    if (end == v->token + 1 || *end != '\0' || errno != 0 || v->token[1] == '-')
+        return cw_fail(err, CW_INPUT, "line %zu: \"%.40s\" is no instant", v->line, v->token);
+    if (v->has_time && t < v->now)
+        return cw_fail(err, CW_INPUT,
+                       "line %zu: time runs back from %llu to %llu; the VCD is damaged or several were "
+                       "joined",
+                       v->line, (unsigned long long)v->now, t);
+    v->now = t;
+    v->now_s = (double)t * v->tick_s;
+    if (!v->has_time)
+        v->first_s = v->now_s;
+    v->has_time = true;
+    return CW_OK;
+}
+
+static cw_status read_change(vcd *v, cw_error *err)
+{
+    char first = v->token[0];
+    if (first == '#')
+        return read_time(v, err);
+    if (strchr("01xXzZhHlLuUwW-", first) != NULL && v->length > 1)
+        return change(v, first, v->token + 1, err);
+    if (first == 'b' || first == 'B' || first == 'r' || first == 'R') {
+        char value = v->length > 1 ? v->token[v->length - 1] : 'x';
+        CW_TRY(need_token(v, "a value", err));
+        return change(v, value, v->token, err);
+    }
+    if (is(v, "$comment"))
+        return skip_to_end(v, "$comment", err);
+    if (first == '$')
+        return CW_OK; /* $dumpvars, $dumpoff, $dumpon, $dumpall and their $end: the values between count as others */
+    return cw_fail(err, CW_INPUT, "line %zu: \"%.40s\" is neither an instant nor a value; the VCD is damaged", v->line,
+                   v->token);
+}
+
+static cw_status read_all(vcd *v, cw_error *err)
+{
+    CW_TRY(read_header(v, err));
+    if (!(v->tick_s > 0))
+        return cw_fail(err, CW_INPUT, "the VCD has no $timescale, so its times mean nothing; export it with one");
+    if (v->count == v->buses + v->reals) {
+        if (v->count == 0)
+            return cw_fail(err, CW_INPUT, "the VCD declares no channels; export it again with those of the sensors");
+        return cw_fail(err, CW_INPUT,
+                       "the VCD holds only %s (\"%s\"%s); a sensor is a single line: export the channels one by one, "
+                       "not as a bus",
+                       v->buses > 0 ? "buses" : "real numbers", v->buses > 0 ? v->a_bus : v->variables[0].name,
+                       v->count > 1 ? " and more" : "");
+    }
+    while (next_token(v)) {
+        if (v->length >= TOKEN_MOST)
+            return cw_fail(err, CW_INPUT, "line %zu: a word of more than %d characters", v->line, TOKEN_MOST - 1);
+        CW_TRY(read_change(v, err));
+    }
+    if (ferror(v->file))
+        return cw_fail(err, CW_FILE, "cannot be read further: %s", strerror(errno));
+    if (!v->has_time)
+        return cw_fail(err, CW_INPUT, "the VCD holds no instants: nothing was recorded");
+    return CW_OK;
+}
+
+/* A channel without a level at the first instant had none that was known. */
+static cw_status add_start(vcd *v, variable *var, cw_error *err)
+{
+    if (var->count > 0 && var->edges[0].at_s <= v->first_s) {
+        var->edges[0].at_s = v->first_s;
+        return CW_OK;
+    }
+    CW_TRY(cw_grow(&var->edges, &var->capacity, var->count + 1, sizeof *var->edges, EDGES_MOST + 1, "changes", err));
+    memmove(var->edges + 1, var->edges, var->count * sizeof *var->edges);
+    var->edges[0] = (cw_edge){v->first_s, -1};
+    var->count++;
+    return CW_OK;
+}
+
+static void say_what_is_left_out(const vcd *v, size_t quiet, cw_source_info *info)
+{
+    if (v->buses > 0)
+        cw_source_warn(info, "%zu bus%s left out (\"%s\"%s): a sensor is a single line", v->buses,
+                       v->buses > 1 ? "es are" : " is", v->a_bus, v->buses > 1 ? " and more" : "");
+    if (v->reals > 0)
+        cw_source_warn(info, "%zu real variable%s left out: only digital lines are read from a VCD", v->reals,
+                       v->reals > 1 ? "s are" : " is");
+    if (quiet > 0)
+        cw_source_warn(info, "%zu channels that never change are left out; the others keep their order", quiet);
+}
+
+/* Up to eight one-bit channels; when there are more, those that never change go. */
+static cw_status pick_channels(vcd *v, vcd_edges *out, cw_source_info *info, cw_error *err)
+{
+    size_t bits = 0, lively = 0;
+    for (size_t i = 0; i < v->count; i++) {
+        bits += v->variables[i].is_bit;
+        lively += v->variables[i].is_bit && v->variables[i].count > 1;
+    }
+    bool all = bits <= CW_CHANNELS_MOST;
+    if (!all && lively > CW_CHANNELS_MOST)
+        return cw_fail(err, CW_INPUT,
+                       "%zu channels change in this VCD; up to %d can be used. Export only those of the "
+                       "sensors and the contact",
+                       lively, CW_CHANNELS_MOST);
+    if (!all && lively == 0)
+        return cw_fail(err, CW_INPUT, "none of the %zu channels of the VCD ever changes", bits);
+    for (size_t i = 0; i < v->count; i++) {
+        variable *var = &v->variables[i];
+        if (!var->is_bit || (!all && var->count <= 1))
+            continue;
+        CW_TRY(add_start(v, var, err));
+        snprintf(info->names[out->channels], CW_CHANNEL_NAME, "%s", var->name);
+        out->count[out->channels] = var->count;
+        out->edges[out->channels++] = var->edges;
+        var->edges = NULL;
+    }
+    say_what_is_left_out(v, all ? 0 : bits - lively, info);
+    return CW_OK;
+}
+
+static const cw_edge *vcd_edges_of(const void *state, size_t channel, size_t *count)
+{
+    const vcd_edges *e = state;
+    *count = e->count[channel];
+    return e->edges[channel];
+}
+
+static void vcd_close(void *state)
+{
+    vcd_edges *e = state;
+    for (size_t i = 0; i < e->channels; i++)
+        free(e->edges[i]);
+    free(e);
+}
+
+cw_status cw_vcd_open(const char *path, const cw_file_head *head, const cw_source_options *options, cw_source *source,
+                      cw_error *err)
+{
+    (void)options;
+    if (!is_mine(head))
+        return cw_fail(err, CW_NOT_MINE, "not a VCD");
+    vcd *v = calloc(1, sizeof *v);
+    vcd_edges *edges = calloc(1, sizeof *edges);
+    cw_source_info info = {.form = CW_SOURCE_EDGES};
+    cw_status status = CW_OK;
+    if (v == NULL || edges == NULL || (v->variables = calloc(VARIABLES_MOST, sizeof *v->variables)) == NULL)
+        status = cw_fail(err, CW_MEMORY, "no memory to read a VCD");
+    if (status == CW_OK && (v->file = fopen(path, "rb")) == NULL)
+        status = cw_fail(err, CW_FILE, "cannot be opened: %s", strerror(errno));
+    if (status == CW_OK) {
+        v->line = 1;
+        status = read_all(v, err);
+    }
+    if (status == CW_OK)
+        status = pick_channels(v, edges, &info, err);
+    if (status == CW_OK) {
+        info.channels = edges->channels;
+        info.rate_hz = 1 / v->tick_s;
+        info.length_s = v->now_s;
+        info.u_time_s = v->tick_s / sqrt(12);
+        source->info = info;
+        source->state = edges;
+        source->calls = (cw_source_calls){.edges = vcd_edges_of, .close = vcd_close};
+        edges = NULL;
+    }
+    if (v != NULL) {
+        if (v->file != NULL)
+            fclose(v->file);
+        for (size_t i = 0; v->variables != NULL && i < v->count; i++)
+            free(v->variables[i].edges);
+        free(v->variables);
+    }
+    free(v);
+    if (edges != NULL)
+        vcd_close(edges);
+    return status;
+}

@@ -1,0 +1,237 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* One job: where it stands, the one next thing to do, what was measured, taken apart, worked out and noted. */
+#include "web/pages/job_parts.h"
+
+#include <inttypes.h>
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "web/page.h"
+#include "web/pages/pages.h"
+
+static void write_title(cw_html *h, const cw_job *job)
+{
+    html_markup(h, "<p class='trail'><a href='/'>The bench</a></p><h1>");
+    html_text(h, job->camera);
+    if (job->serial[0] != '\0') {
+        html_markup(h, " <span class='unit'>");
+        html_text(h, job->serial);
+        html_markup(h, "</span>");
+    }
+    html_markup(h, "</h1>\n");
+    if (job->complaint[0] != '\0') {
+        html_markup(h, "<p class='lead'>");
+        html_text(h, job->complaint);
+        html_markup(h, "</p>\n");
+    }
+}
+
+static void write_thread(cw_html *h, cw_stage now)
+{
+    html_markup(h, "<ol class='thread' aria-label='Stages of the job'>");
+    for (size_t i = 0; i < CW_STAGE_COUNT; i++) {
+        html_markup(h, "<li");
+        html_attr(h, "class", i < now ? "past" : i == now ? "now" : NULL);
+        if (i == now)
+            html_markup(h, " aria-current='step'");
+        html_markup(h, ">");
+        html_text(h, cw_stage_label((cw_stage)i));
+        html_markup(h, "</li>");
+    }
+    html_markup(h, "</ol>\n");
+}
+
+/* The one next thing, from the stage and what is there already. */
+static void write_next_action(cw_html *h, const cw_job_view *view)
+{
+    const cw_job *job = &view->job;
+    int64_t id = job->id;
+    html_markup(h, "<section class='panel next'><h2>Next</h2>\n");
+    if (job->stage == CW_STAGE_TAKEN_IN && view->before_id == 0) {
+        html_markup(h, "<p>Measure the shutter before anything is touched: nobody can say later what was improved "
+                       "otherwise.</p><p class='actions'>");
+        cw_link(h, "main", "Measure it as it is", "/measure?job=%" PRId64 "&when=before", id);
+        cw_link(h, "button", "Take it apart without", "/jobs/%" PRId64 "/add", id);
+    } else if (job->stage <= CW_STAGE_APART) {
+        html_markup(h,
+                    "<p>Take it apart, a step at a time; a tray for each step&rsquo;s parts.</p><p class='actions'>");
+        cw_link(h, "main", view->step_count == 0 ? "Note the first step" : "Note the next step",
+                "/jobs/%" PRId64 "/add", id);
+    } else if (job->stage == CW_STAGE_MENDED) {
+        html_markup(h, "<p>Put it together, the steps backwards, until every part is back or accounted for.</p>"
+                       "<p class='actions'>");
+        cw_link(h, "main", "Put it together", "/jobs/%" PRId64 "/together", id);
+    } else if (job->stage == CW_STAGE_TOGETHER) {
+        html_markup(h, "<p>Prove it: the same test as before, on the same set-up.</p><p class='actions'>");
+        cw_link(h, "main", "Measure it now", "/measure?job=%" PRId64 "&when=after", id);
+    } else {
+        html_markup(h, "<p>Print the report, and hand the camera on. The notes stay here for the next one of its "
+                       "kind.</p><p class='actions'>");
+        cw_link(h, "main", "The report (PDF)", "/jobs/%" PRId64 "/report.pdf", id);
+    }
+    html_markup(h, "</p></section>\n");
+}
+
+static cw_status write_move_on(cw_request *request, cw_html *h, const cw_job *job, cw_error *err)
+{
+    if (job->stage + 1 >= CW_STAGE_COUNT)
+        return CW_OK;
+    cw_stage next = (cw_stage)(job->stage + 1);
+    cw_missing_list missing;
+    CW_TRY(cw_job_missing(request->bench, job->id, next, &missing, err));
+    html_markup(h, "<section class='panel'><h2>");
+    html_textf(h, "Before it is called \"%s\"", cw_stage_label(next));
+    html_markup(h, "</h2>\n");
+    if (missing.count == 0)
+        html_markup(h, "<p>Nothing is missing.</p>");
+    else
+        html_markup(h, "<ul>");
+    for (size_t i = 0; i < missing.count; i++) {
+        html_markup(h, "<li");
+        html_attr(h, "class", missing.items[i].refused ? "out" : NULL);
+        html_markup(h, ">");
+        html_sentence(h, missing.items[i].text);
+        html_markup(h, "</li>");
+    }
+    if (missing.count > 0)
+        html_markup(h, "</ul>");
+    char label[64];
+    snprintf(label, sizeof label, "Call it %s", cw_stage_label(next));
+    if (missing.allowed) {
+        cw_form_begin(request, h, false, "/jobs/%" PRId64 "/stage", job->id);
+        cw_field_hidden(h, "stage", cw_stage_name(next));
+        html_markup(h, "<button class='button'>");
+        html_text(h, label);
+        html_markup(h, "</button>");
+        cw_form_end(h);
+    }
+    html_markup(h, "</section>\n");
+    cw_missing_list_free(&missing);
+    return CW_OK;
+}
+
+static void write_words(cw_html *h, const char *heading, const char *text)
+{
+    if (text[0] == '\0')
+        return;
+    html_markup(h, "<h3>");
+    html_text(h, heading);
+    html_markup(h, "</h3><p class='words'>");
+    html_text(h, text);
+    html_markup(h, "</p>\n");
+}
+
+static void write_notes(cw_html *h, const cw_job *job)
+{
+    html_markup(h, "<section class='panel' id='notes'><h2>Notes</h2>\n");
+    html_markup(h, "<p class='soft'>");
+    html_textf(h, "Taken in on %s", job->taken_in_on);
+    if (job->handed_on_on[0] != '\0')
+        html_textf(h, ", handed on on %s", job->handed_on_on);
+    html_markup(h, "</p>\n");
+    write_words(h, "Notes", job->notes);
+    write_words(h, "Whose it is (stays on this bench)", job->owner);
+    html_markup(h, "<p class='actions'>");
+    cw_link(h, "button", "Change what is noted", "/jobs/%" PRId64 "/edit", job->id);
+    cw_link(h, "button", "History and undo", "/jobs/%" PRId64 "/history", job->id);
+    html_markup(h, "</p></section>\n");
+}
+
+cw_status page_job(cw_request *request, cw_reply *reply, cw_error *err)
+{
+    cw_job_view view;
+    CW_TRY(cw_job_view_get(request->bench, request->match.ids[0], &view, err));
+    cw_html *h = &reply->html;
+    cw_page_begin(request, reply, CW_PLACE_BENCH, view.job.camera);
+    write_title(h, &view.job);
+    write_thread(h, view.job.stage);
+    write_next_action(h, &view);
+    html_markup(h, "<div class='two'><div>\n");
+    cw_status status = cw_job_write_tests(request, h, &view, err);
+    html_markup(h, "</div><div>\n");
+    if (status == CW_OK)
+        status = write_move_on(request, h, &view.job, err);
+    if (status == CW_OK)
+        status = cw_job_write_sheets(request, h, &view, err);
+    write_notes(h, &view.job);
+    html_markup(h, "</div></div>\n");
+    cw_page_end(reply);
+    cw_job_view_free(&view);
+    return status;
+}
+
+/* ---- changing what is noted ---- */
+
+static const cw_option_item shutters[] = {
+    {"leaf", "Leaf shutter"}, {"focal-plane", "Focal-plane shutter"}, {"unknown", "Not sure"}};
+
+cw_status page_job_edit(cw_request *request, cw_reply *reply, cw_error *err)
+{
+    cw_job job;
+    CW_TRY(cw_job_get(request->bench, request->match.ids[0], &job, err));
+    cw_html *h = &reply->html;
+    char revision[32];
+    snprintf(revision, sizeof revision, "%" PRId64, job.revision);
+    cw_page_begin(request, reply, CW_PLACE_BENCH, "What is noted");
+    html_markup(h, "<p class='trail'>");
+    cw_link(h, "", job.camera, "/jobs/%" PRId64, job.id);
+    html_markup(h, "</p><h1>What is noted about it</h1>\n");
+    cw_form_begin(request, h, false, "/jobs/%" PRId64 "/edit", job.id);
+    cw_field_hidden(h, "revision", cw_value(request, "revision", revision));
+    cw_field_input(request, h, &(cw_input){.name = "camera", .label = "Camera", .value = job.camera, .required = true});
+    cw_field_input(request, h, &(cw_input){.name = "serial", .label = "Serial number or label", .value = job.serial});
+    cw_field_choice(request, h, "shutter", "Shutter", cw_job_shutter_name(job.shutter), shutters, CW_COUNT(shutters),
+                    NULL);
+    cw_field_input(
+        request, h,
+        &(cw_input){.name = "complaint", .label = "What is wrong with it", .value = job.complaint, .rows = 3});
+    cw_field_input(request, h, &(cw_input){.name = "notes", .label = "Notes", .value = job.notes, .rows = 8});
+    cw_field_input(request, h,
+                   &(cw_input){.name = "owner",
+                               .label = "Whose it is, and what they asked",
+                               .value = job.owner,
+                               .rows = 2,
+                               .help = "stays on the bench: left out of reports and exports unless you ask for it"});
+    cw_field_input(
+        request, h,
+        &(cw_input){
+            .name = "taken-in", .label = "Taken in on", .type = "date", .value = job.taken_in_on, .narrow = true});
+    cw_submit(h, "Keep");
+    cw_form_end(h);
+    cw_page_end(reply);
+    cw_job_free(&job);
+    return CW_OK;
+}
+
+cw_status post_job_edit(cw_request *request, cw_reply *reply, cw_error *err)
+{
+    cw_job job;
+    CW_TRY(cw_job_get(request->bench, request->match.ids[0], &job, err));
+    cw_job changed = job;
+    changed.revision = cw_row_id(request, "revision");
+    changed.camera = cw_posted(request, "camera");
+    changed.serial = cw_posted(request, "serial");
+    changed.complaint = cw_posted(request, "complaint");
+    changed.notes = cw_posted(request, "notes");
+    changed.owner = cw_posted(request, "owner");
+    changed.taken_in_on = cw_posted(request, "taken-in");
+    cw_status status = cw_job_shutter_parse(cw_value(request, "shutter", "unknown"), &changed.shutter, err);
+    if (status == CW_OK)
+        status = cw_job_update(request->bench, &changed, err);
+    if (status == CW_OK)
+        cw_go(request, reply, "Kept.", "/jobs/%" PRId64, job.id);
+    cw_job_free(&job);
+    return status;
+}
+
+cw_status post_job_stage(cw_request *request, cw_reply *reply, cw_error *err)
+{
+    cw_stage stage;
+    CW_TRY(cw_stage_parse(cw_posted(request, "stage"), &stage, err));
+    CW_TRY(cw_job_move(request->bench, request->match.ids[0], stage, NULL, err));
+    char said[100];
+    snprintf(said, sizeof said, "The job is now \"%s\".", cw_stage_label(stage));
+    cw_go(request, reply, said, "/jobs/%" PRId64, request->match.ids[0]);
+    return CW_OK;
+}

@@ -1,0 +1,196 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* A worksheet's result that was kept in a job. The figures are worked out again from the kept inputs; where an earlier
+ * program version had found others, the page says so. */
+#include <inttypes.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "notebook/job.h"
+#include "notebook/test.h"
+#include "web/page.h"
+#include "web/pages/pages.h"
+#include "web/pages/sheet_run.h"
+
+typedef struct {
+    cw_saved_sheet saved;
+    json_t *stored;
+    cw_sheet_page page;
+} kept;
+
+static cw_status run_kept(kept *made, cw_error *err)
+{
+    made->page.sheet = cw_worksheet_find(made->saved.worksheet);
+    if (made->page.sheet == NULL)
+        return cw_fail(err, CW_NOT_FOUND, "this program has no worksheet \"%.60s\" any more", made->saved.worksheet);
+    json_error_t where;
+    made->stored = json_loads(made->saved.result_json, 0, &where);
+    if (made->stored == NULL)
+        return cw_fail(err, CW_STORE, "the kept worksheet cannot be read: %s", where.text);
+    made->page.saved_id = made->saved.id;
+    CW_TRY(cw_sheet_in_from_json(made->page.sheet, json_object_get(made->stored, "inputs"), &made->page.in, err));
+    return cw_sheet_run(made->page.sheet, made->page.in, &made->page.out, err);
+}
+
+static void free_kept(kept *one)
+{
+    cw_sheet_page_free(&one->page);
+    json_decref(one->stored);
+    cw_saved_sheet_free(&one->saved);
+}
+
+static cw_status get_kept(cw_request *request, kept *one, cw_error *err)
+{
+    *one = (kept){0};
+    CW_TRY(cw_saved_sheet_get(request->bench, request->match.ids[0], &one->saved, err));
+    cw_status status = run_kept(one, err);
+    if (status != CW_OK)
+        free_kept(one);
+    return status;
+}
+
+static void query_value(cw_html *h, const char *name, const char *column, size_t row, const json_t *value, bool *first)
+{
+    const json_t *number = json_is_object(value) ? json_object_get(value, "value") : value;
+    const char *unit = json_is_object(value) ? json_string_value(json_object_get(value, "unit")) : NULL;
+    char text[400];
+    if (json_is_string(number))
+        snprintf(text, sizeof text, "%s", json_string_value(number));
+    else if (json_is_number(number))
+        snprintf(text, sizeof text, "%.10g%s%s", json_number_value(number), unit != NULL && unit[0] != '\0' ? " " : "",
+                 unit != NULL ? unit : "");
+    else
+        return;
+    html_text(h, *first ? "?" : "&");
+    *first = false;
+    html_url_part(h, name);
+    if (column != NULL) {
+        html_textf(h, ".%zu.", row);
+        html_url_part(h, column);
+    }
+    html_markup(h, "=");
+    html_url_part(h, text);
+}
+
+/* The kept inputs as a query of the worksheet's own page. */
+static void write_change_link(cw_html *h, const kept *one)
+{
+    bool first = true;
+    const char *key, *column;
+    json_t *value, *row, *cell;
+    size_t index;
+    html_markup(h, "<a class='button' href='/worksheets/");
+    html_url_part(h, one->page.sheet->name);
+    json_object_foreach(json_object_get(one->stored, "inputs"), key, value)
+    {
+        if (!json_is_array(value)) {
+            query_value(h, key, NULL, 0, value, &first);
+            continue;
+        }
+        json_array_foreach(value, index, row)
+        {
+            json_object_foreach(row, column, cell)
+            {
+                query_value(h, key, column, index, cell, &first);
+            }
+        }
+    }
+    html_textf(h, "&_job=%" PRId64, one->saved.job_id);
+    html_markup(h, "'>Change the numbers</a>");
+}
+
+static void write_inputs(cw_html *h, const kept *one)
+{
+    html_markup(h, "<details><summary>What it was worked out from</summary><dl class='results small'>");
+    for (size_t i = 0; i < one->page.sheet->input_count; i++) {
+        char text[1024];
+        cw_sheet_in_shown(one->page.sheet, one->page.in, &one->page.sheet->inputs[i], text, sizeof text);
+        if (text[0] == '\0')
+            continue;
+        html_markup(h, "<div><dt>");
+        html_text(h, one->page.sheet->inputs[i].label);
+        html_markup(h, "</dt><dd>");
+        html_text(h, text);
+        html_markup(h, "</dd></div>");
+    }
+    html_markup(h, "</dl></details>\n");
+}
+
+static bool differs(const kept *one)
+{
+    json_t *now = cw_sheet_json(one->page.sheet, one->page.in, one->page.out);
+    bool other = !json_equal(json_object_get(now, "outputs"), json_object_get(one->stored, "outputs"));
+    json_decref(now);
+    return other;
+}
+
+cw_status page_saved(cw_request *request, cw_reply *reply, cw_error *err)
+{
+    kept one;
+    cw_job job;
+    CW_TRY(get_kept(request, &one, err));
+    cw_status status = cw_job_get(request->bench, one.saved.job_id, &job, err);
+    if (status != CW_OK) {
+        free_kept(&one);
+        return status;
+    }
+    cw_html *h = &reply->html;
+    const char *title = one.saved.title[0] != '\0' ? one.saved.title : one.page.sheet->title;
+    cw_page_begin(request, reply, CW_PLACE_BENCH, title);
+    html_markup(h, "<p class='trail'>");
+    cw_link(h, "", job.camera, "/jobs/%" PRId64 "#sheets", job.id);
+    html_markup(h, "</p><h1>");
+    html_text(h, title);
+    html_markup(h, "</h1>\n<p class='lead'>");
+    html_text(h, one.page.sheet->title);
+    html_markup(h, "</p>\n");
+    cw_cautions(h, one.page.sheet->cautions);
+    if (differs(&one)) {
+        html_markup(h, "<p class='notice close'>");
+        html_textf(h,
+                   "When this was kept, version %s of the program found other figures; these are worked out anew from "
+                   "the same inputs.",
+                   one.saved.program_version);
+        html_markup(h, "</p>\n");
+    }
+    html_markup(h, "<section class='answer'>\n");
+    cw_sheet_write_result(request, h, &one.page);
+    write_inputs(h, &one);
+    html_markup(h, "<p class='actions'>");
+    write_change_link(h, &one);
+    cw_button_form(request, h, true, "Take it out of the job", "/saved/%" PRId64 "/delete", one.saved.id);
+    html_markup(h, "</p></section>\n");
+    cw_page_end(reply);
+    cw_job_free(&job);
+    free_kept(&one);
+    return CW_OK;
+}
+
+cw_status twin_saved(cw_request *request, cw_reply *reply, cw_error *err)
+{
+    kept one;
+    CW_TRY(get_kept(request, &one, err));
+    reply->json = json_incref(one.stored);
+    free_kept(&one);
+    return CW_OK;
+}
+
+cw_status get_saved_file(cw_request *request, cw_reply *reply, cw_error *err)
+{
+    kept one;
+    CW_TRY(get_kept(request, &one, err));
+    cw_status status =
+        cw_sheet_reply_file(&one.page, request->match.words[0], cw_value(request, "_paper", "A4"), reply, err);
+    free_kept(&one);
+    return status;
+}
+
+cw_status post_saved_delete(cw_request *request, cw_reply *reply, cw_error *err)
+{
+    cw_saved_sheet saved;
+    CW_TRY(cw_saved_sheet_get(request->bench, request->match.ids[0], &saved, err));
+    int64_t job_id = saved.job_id;
+    cw_saved_sheet_free(&saved);
+    CW_TRY(cw_saved_sheet_delete(request->bench, request->match.ids[0], err));
+    cw_go(request, reply, "Taken out. \"History and undo\" brings it back.", "/jobs/%" PRId64, job_id);
+    return CW_OK;
+}

@@ -1,0 +1,25 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Shutter tests between the bench and a page. */
+#ifndef CW_WEB_STORED_TEST_H
+#define CW_WEB_STORED_TEST_H
+
+#include "notebook/test.h"
+#include "shutter/plan.h"
+#include "web/request.h"
+
+/* The result of a kept shutter test; CW_INPUT when it is a test of another kind. The caller frees *test. */
+cw_status cw_stored_shutter(cw_bench *bench, int64_t test_id, cw_shutter_test **test, cw_error *err)
+    __attribute__((warn_unused_result));
+cw_status cw_stored_result(const cw_test *stored, cw_shutter_test **test, cw_error *err)
+    __attribute__((warn_unused_result));
+
+/* The plan of a kept test, the default where it has none. */
+cw_status cw_stored_plan(const cw_test *stored, cw_shutter_plan *plan, cw_error *err)
+    __attribute__((warn_unused_result));
+
+/* Keeps a result as a test: plan and result become JSON. test->plan_json and ->result_json are ignored.
+ * id 0 in test: added; otherwise changed. */
+cw_status cw_store_shutter(cw_bench *bench, cw_test *test, const cw_shutter_plan *plan, const cw_plan_result *result,
+                           int64_t *id, cw_error *err) __attribute__((warn_unused_result));
+
+#endif
