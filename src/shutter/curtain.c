@@ -81,7 +81,7 @@ static run_fit fit_held(const cw_runs *runs, size_t block, double rest, size_t c
     return (run_fit){
         .track = {.form = CW_CURTAINS_PHYSICAL, .root_s = fit.p[0], .drag_s = fit.p[1], .rest = rest},
         .chi_squared = fit.chi_squared,
-        .u_travel_s = sqrt(fit.covariance[0][0]),
+        .u_travel_s = sqrt(fmax(fit.covariance[0][0] + 2 * fit.covariance[0][1] + fit.covariance[1][1], 0)),
         .solved = fit.solved,
     };
 }
@@ -197,6 +197,14 @@ static run_choice choose_straight(const cw_runs *runs, size_t block)
     return (run_choice){fit_even(runs, block, 1), fit_held(runs, block, SHORTEST_RUN_UP, 1).track};
 }
 
+/* The same form fitted again to other places. */
+static run_fit fit_again(const cw_runs *runs, size_t block, const cw_track *track)
+{
+    if (track->form != CW_CURTAINS_PHYSICAL)
+        return fit_even(runs, block, track->form == CW_CURTAINS_BOWED ? 2 : 1);
+    return track->drag_s != 0 ? fit_held(runs, block, track->rest, 2) : fit_rest(runs, block);
+}
+
 /* How the travel would change with each sensor a little off its place: root sum of squares over the sensors. */
 static double u_by_places(const cw_runs *runs, size_t block, const run_choice *choice)
 {
@@ -204,9 +212,7 @@ static double u_by_places(const cw_runs *runs, size_t block, const run_choice *c
     for (size_t i = 0; i < runs->sensors; i++) {
         cw_runs moved = *runs;
         moved.u[i] += runs->u_place;
-        run_fit fit = choice->chosen.track.form == CW_CURTAINS_PHYSICAL ? fit_rest(&moved, block)
-                      : choice->chosen.track.form == CW_CURTAINS_BOWED  ? fit_even(&moved, block, 2)
-                                                                        : fit_even(&moved, block, 1);
+        run_fit fit = fit_again(&moved, block, &choice->chosen.track);
         double d = cw_track_travel(&fit.track) - cw_track_travel(&choice->chosen.track);
         squares += fit.solved ? d * d : 0;
     }

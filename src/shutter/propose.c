@@ -13,7 +13,7 @@
 #define TYPICAL_OFF_EV 0.3
 /* What it costs to pass over a mark of the dial, and to fire unequal numbers of shots at the marks. */
 #define SKIP_COST 1.0
-#define UNEQUAL_COST 6.0
+#define UNEQUAL_COST 20.0
 /* Another reading this little worse leaves the matter open. */
 #define CLOSE_COST 4.0
 #define CERTAIN_EV (1.0 / 3)
