@@ -13,7 +13,7 @@ static void plan(cw_sim_scenario *s, size_t count, const double *marks)
     for (size_t i = 0; i < count; i++)
         s->speeds[i] = (cw_sim_speed){.marked_s = marks[i], .shots = 3};
     s->lead_s = 0.1;
-    s->pause_s = 0.08;
+    s->pause_s = 0.2; /* a patient hand would take seconds; the files stay small */
     s->recorder.rate_hz = 48000;
     s->recorder.bits = 16;
     s->recorder.clock_ppm = 18;

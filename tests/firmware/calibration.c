@@ -66,7 +66,8 @@ static result calibrate(gate *g, unsigned channel, uint32_t width, unsigned coun
 static void the_lamp_is_on_for_exactly_so_long(void **state)
 {
     (void)state;
-    static const uint32_t widths[] = {0x320, 0x640, 0xfa0, 0x3e80, 49999, 50000, 50001, 65535, 65536, 0xfa00, 0x3e800};
+    static const uint32_t widths[] = {0x320, 0x640, 0xfa0, 0x3e80, 49999,  50000,
+                                      50001, 65535, 65536, 66000,  0xfa00, 0x3e800};
     gate *g = gate_new(1, 0, true);
     size_t seen = 0;
     for (size_t i = 0; i < sizeof widths / sizeof widths[0]; i++) {

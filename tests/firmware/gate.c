@@ -9,6 +9,7 @@
 
 #include "support/check.h"
 
+#include <avr_adc.h>
 #include <avr_ioport.h>
 #include <avr_timer.h>
 #include <avr_uart.h>
@@ -192,6 +193,7 @@ gate *gate_new(unsigned pol, unsigned pins, bool fast)
     avr_init(g->avr);
     g->avr->log = LOG_ERROR;
     g->avr->frequency = GATE_HZ;
+    g->avr->vcc = g->avr->avcc = g->avr->aref = 5000;
     avr_load_firmware(g->avr, &firmware);
     g->avr->sleep = no_sleep;
     g->fast = fast;
@@ -308,6 +310,12 @@ void gate_loop_lamp(gate *g, unsigned pin, unsigned rise, unsigned fall)
     g->loop_pin = (int)pin;
     g->loop_rise = rise;
     g->loop_fall = fall;
+}
+
+void gate_volts(gate *g, const double volts[4])
+{
+    for (int i = 0; i < 4; i++)
+        avr_raise_irq(avr_io_getirq(g->avr, AVR_IOCTL_ADC_GETIRQ, ADC_IRQ_ADC0 + i), (uint32_t)(1e3 * volts[i] + 0.5));
 }
 
 size_t gate_lamp_changes(const gate *g, const uint64_t **cycles)

@@ -36,6 +36,8 @@ void gate_send(gate *g, const char *bytes);
 
 /* The lamp output wired back to one input: lamp on and off show at the pin `rise` and `fall` cycles later. */
 void gate_loop_lamp(gate *g, unsigned pin, unsigned rise, unsigned fall);
+/* Volts at the four analog inputs: A, B, C, REF; the supply is 5 V. */
+void gate_volts(gate *g, const double volts[4]);
 /* Cycles at which the lamp output changed, oldest first. */
 size_t gate_lamp_changes(const gate *g, const uint64_t **cycles);
 

@@ -143,6 +143,22 @@ static void commands_are_obeyed_or_refused(void **state)
     gate_free(g);
 }
 
+/* Each input to its own place, 03ff being the supply, right to one step. */
+static void levels_are_those_of_the_inputs(void **state)
+{
+    (void)state;
+    const double volts[4] = {0.512, 1.731, 3.019, 4.998};
+    gate *g = gate_new(1, 0, true);
+    gate_volts(g, volts);
+    gate_line line;
+    gate_send(g, "l\n");
+    assert_true(gate_wait(g, 'L', 0.02, &line));
+    assert_int_equal(line.field_count, 4);
+    for (int i = 0; i < 4; i++)
+        assert_near(line.number[i], volts[i] / 5 * 1023.5, 1.5);
+    gate_free(g);
+}
+
 static void while_calibrating_it_is_busy_and_says_so(void **state)
 {
     (void)state;
@@ -368,7 +384,7 @@ static void a_second_gate_starts_from_nothing(void **state)
 CHECK_MAIN(cmocka_unit_test(the_hello_is_the_one_of_the_protocol_page),
            cmocka_unit_test(the_documents_lines_have_the_right_sums), cmocka_unit_test(edges_are_told_in_order),
            cmocka_unit_test(the_beat_comes_each_second), cmocka_unit_test(commands_are_obeyed_or_refused),
-           cmocka_unit_test(while_calibrating_it_is_busy_and_says_so),
+           cmocka_unit_test(levels_are_those_of_the_inputs), cmocka_unit_test(while_calibrating_it_is_busy_and_says_so),
            cmocka_unit_test(a_burst_that_fits_loses_nothing),
            cmocka_unit_test(what_the_line_can_carry_goes_on_for_ever),
            cmocka_unit_test(a_full_ring_says_exactly_what_it_lost), cmocka_unit_test(a_flood_does_not_stop_the_clock),

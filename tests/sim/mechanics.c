@@ -238,9 +238,7 @@ static void a_rebounding_second_curtain_opens_the_end_of_the_frame_again(void **
     cw_sim_free(sim);
 }
 
-/* ISO 516 terms (total time, effective time, efficiency; from the definitions): blades whose light rises and falls
- * straight through a point-like beam are a trapezoid. A slit on the axis of linear blades is one by construction, so
- * the circle is used: area s^2 with s = t/T integrates to T/3 while opening and T/3 while closing. */
+/* The area of a circular opening is s^2; with s = t/T it integrates to T/3 while opening and T/3 while closing. */
 static void round_blades_lose_two_thirds_of_each_flank(void **state)
 {
     (void)state;
@@ -263,6 +261,47 @@ static void round_blades_lose_two_thirds_of_each_flank(void **state)
     /* Half of the light is at s = sqrt(1/2). */
     assert_near(t->sensors[0].open_s - t->start_s, 1.3e-3 * sqrt(0.5), 2e-7);
     assert_near(t->sensors[0].close_s - t->start_s, t->delay_s + 1.9e-3 * (1 - sqrt(0.5)), 2e-7);
+    cw_sim_free(sim);
+}
+
+/* ISO 516 terms (from the definitions): a trace that opens in 1 ms, stays open 1 ms and closes in 1 ms has the total
+ * time 3 ms, the effective time 2 ms and the efficiency 2/3. A focal-plane trace is one when the curtains hardly
+ * accelerate over the beam: 1 m/s far from rest, a beam of 1 mm. */
+static void a_trapezoid_of_three_milliseconds_is_effective_for_two(void **state)
+{
+    (void)state;
+    cw_sim_scenario s;
+    cw_sim_focal_plane(&s);
+    still(&s, 2e-3);
+    s.focal.first.start_mm = s.focal.second.start_mm = 100;
+    s.focal.first.acceleration_m_s2 = s.focal.second.acceleration_m_s2 = 1e-3 * 1000 * 1000 / (2 * 118);
+    s.beam.width_mm = 1;
+    cw_sim *sim = run(&s);
+    const cw_sim_sensor_truth *t = &cw_sim_truth(sim, 0)->sensors[1];
+    double total_s = t->last_light_s - t->first_light_s;
+    assert_near(total_s, 3e-3, 1e-6);
+    assert_near(t->exposure_s, 2e-3, 1e-9);
+    assert_near(t->exposure_s / total_s, 0.6667, 0.0003);
+    assert_near(t->close_s - t->open_s, 2e-3, 1e-8);
+    cw_sim_free(sim);
+}
+
+/* A first curtain that falls back from its stop covers the end of the frame again: less exposure there, in pieces, and
+ * no bounce after the shutter has closed. Undragged it comes back a quarter of its way for half of its speed. */
+static void a_rebounding_first_curtain_takes_light_from_the_end(void **state)
+{
+    (void)state;
+    cw_sim_scenario s;
+    cw_sim_focal_plane(&s);
+    still(&s, 0.1);
+    s.focal.first.restitution = 0.5;
+    cw_sim *sim = run(&s);
+    const cw_sim_shot_truth *t = cw_sim_truth(sim, 0);
+    double g = 1e3 * s.focal.first.acceleration_m_s2;
+    double covered = 2 * sqrt(2 * (10.5 - 6) / g) * (1 - 0.25 / (96 * 4.5 * 4.5));
+    assert_near(t->sensors[2].exposure_s, 0.1 - covered, 1e-7);
+    assert_int_equal(t->sensors[2].bounce_count, 0);
+    assert_near(t->sensors[1].exposure_s, 0.1, 1e-9);
     cw_sim_free(sim);
 }
 
@@ -422,6 +461,8 @@ CHECK_MAIN(
     cmocka_unit_test(a_narrow_slit_never_fills_the_beam), cmocka_unit_test(a_capped_shutter_is_dark_where_it_is_capped),
     cmocka_unit_test(a_rebounding_second_curtain_opens_the_end_of_the_frame_again),
     cmocka_unit_test(round_blades_lose_two_thirds_of_each_flank),
+    cmocka_unit_test(a_trapezoid_of_three_milliseconds_is_effective_for_two),
+    cmocka_unit_test(a_rebounding_first_curtain_takes_light_from_the_end),
     cmocka_unit_test(a_point_beam_sees_the_open_time_of_its_radius),
     cmocka_unit_test(plain_blades_open_a_regular_polygon), cmocka_unit_test(a_star_has_the_area_of_its_triangles),
     cmocka_unit_test(fast_speeds_stop_where_the_blades_cannot_turn),
