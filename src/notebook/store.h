@@ -185,6 +185,10 @@ size_t store_cut(const char *text, size_t most);
 /* Case folded, spaces squeezed and trimmed, cut at CW_LINE_MOST: the key by which names are the same. */
 void store_fold(const char *text, char out[CW_LINE_MOST + 1]);
 
+/* Letters that differ between two texts, a swap of neighbours counting as one (Damerau 1964, restricted form); most + 1
+ * when there are more than `most`. With `beginning`, what b has beyond a counts nothing. */
+int store_distance(const char *a, const char *b, int most, bool beginning);
+
 /* ---- the schema ---- */
 
 /* "CWB1" in the header of bench.db. */

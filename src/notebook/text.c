@@ -136,3 +136,50 @@ void store_fold(const char *text, char out[CW_LINE_MOST + 1])
     }
     out[used] = '\0';
 }
+
+/* ---- how far apart two words are ---- */
+
+enum { WORD_LETTERS = 64 };
+
+static int letters_of(const char *text, uint32_t letters[WORD_LETTERS])
+{
+    const unsigned char *s = (const unsigned char *)text;
+    size_t length = strlen(text);
+    int count = 0;
+    for (size_t i = 0; i < length && count < WORD_LETTERS;) {
+        size_t step = utf8_read(s + i, length - i, &letters[count]);
+        if (step == 0)
+            break;
+        count++;
+        i += step;
+    }
+    return count;
+}
+
+static int least_of(int a, int b)
+{
+    return a < b ? a : b;
+}
+
+int store_distance(const char *a, const char *b, int most, bool beginning)
+{
+    uint32_t x[WORD_LETTERS], y[WORD_LETTERS];
+    int n = letters_of(a, x), m = letters_of(b, y), rows[3][WORD_LETTERS + 1];
+    if (n - m > most || (!beginning && m - n > most))
+        return most + 1;
+    for (int j = 0; j <= m; j++)
+        rows[0][j] = j;
+    for (int i = 1; i <= n; i++) {
+        int *row = rows[i % 3], *above = rows[(i + 2) % 3], *higher = rows[(i + 1) % 3];
+        row[0] = i;
+        for (int j = 1; j <= m; j++) {
+            row[j] = least_of(above[j - 1] + (x[i - 1] != y[j - 1]), least_of(above[j], row[j - 1]) + 1);
+            if (i > 1 && j > 1 && x[i - 1] == y[j - 2] && x[i - 2] == y[j - 1])
+                row[j] = least_of(row[j], higher[j - 2] + 1);
+        }
+    }
+    int distance = rows[n % 3][m];
+    for (int j = 0; beginning && j < m; j++)
+        distance = least_of(distance, rows[n % 3][j]);
+    return distance <= most ? distance : most + 1;
+}

@@ -39,7 +39,7 @@ void cw_thing_list_free(cw_thing_list *list);
  * (way 2: pressure plate, film gate)". */
 typedef struct {
     int64_t id, job_id, under_id, over_id;
-    int way;
+    int64_t way;
     const char *under, *over; /* names; computed */
 } cw_block;
 
@@ -65,13 +65,15 @@ typedef struct {
         const char *name;
         int64_t step_id; /* where it is described, in this or an earlier job; 0 */
         int64_t job_id;  /* whose record says how it is blocked */
+        bool is_off;     /* it is off already in the job asked about */
     } * items;           /* in an order that works; the target is the last. Backwards it is the way together. */
 } cw_way;
 
 typedef struct {
     size_t count;
     cw_way *items;    /* the shortest first, then the alternatives, each minimal: nothing in it could stay on */
-    bool complete;    /* false: more alternatives than CW_WAY_ALTERNATIVES, or too large to prove the shortest; said */
+    bool complete;    /* false: there may be more alternatives than these */
+    bool proven;      /* the first is certainly a shortest one; false: too many possibilities to try them all */
     const char *told; /* "" or what a person should know: which earlier job it leans on, what is not recorded */
     void *held;
 } cw_way_list;
