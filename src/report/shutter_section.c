@@ -306,7 +306,7 @@ static void curtains_part(cw_document *document, const cw_shutter_test *tests[2]
 
 /* ---- plots ---- */
 
-static void plots(cw_document *document, const cw_shutter_test *tests[2])
+static void error_plot(cw_document *document, const cw_shutter_test *tests[2])
 {
     cw_buf svg = cw_buf_new(16 << 20);
     cw_error trouble;
@@ -315,20 +315,29 @@ static void plots(cw_document *document, const cw_shutter_test *tests[2])
         cw_doc_svg(document, cw_buf_string(&svg), 150,
                    "Exposure error by marked speed; the shaded band is the tolerance.");
     cw_buf_free(&svg);
-    bool profile =
-        (tests[0] != NULL && cw_plot_has_profile(tests[0])) || (tests[1] != NULL && cw_plot_has_profile(tests[1]));
-    if (status == CW_OK && profile) {
-        cw_doc_heading(document, 2, "Across the frame");
-        status = cw_plot_profile_pair(tests[0], tests[1], 3, &svg, &trouble);
-        if (status == CW_OK)
-            cw_doc_svg(
-                document, cw_buf_string(&svg), 170,
-                "From the edge that opens first; markers are the sensors. Outside them the curve is carried on by the "
-                "model, and the band says how far it can be trusted.");
-        cw_buf_free(&svg);
-    }
     if (status != CW_OK && document->failure.status == CW_OK)
         document->failure = trouble;
+}
+
+static void across_the_frame(cw_document *document, const cw_shutter_test *tests[2])
+{
+    bool known = false;
+    for (int which = 0; which < 2; which++)
+        known = known || (tests[which] != NULL && cw_plot_has_profile(tests[which]));
+    if (!known)
+        return;
+    cw_buf svg = cw_buf_new(16 << 20);
+    cw_error trouble;
+    cw_doc_heading(document, 2, "Across the frame");
+    cw_status status = cw_plot_profile_pair(tests[0], tests[1], 3, &svg, &trouble);
+    if (status == CW_OK)
+        cw_doc_svg(
+            document, cw_buf_string(&svg), 170,
+            "From the edge that opens first; markers are the sensors. Outside them the curve is carried on by the "
+            "model, and the band says how far it can be trusted.");
+    else if (document->failure.status == CW_OK)
+        document->failure = trouble;
+    cw_buf_free(&svg);
 }
 
 /* ---- findings ---- */
@@ -491,10 +500,11 @@ void cw_shutter_section(cw_document *document, const cw_report_test *before, con
         return;
     cw_doc_heading(document, 1, before->test != NULL && after->test != NULL ? "Shutter, before and after" : "Shutter");
     exposure_table(document, &r);
-    plots(document, tests);
+    error_plot(document, tests);
+    findings(document, tests);
+    curtains_part(document, tests);
+    across_the_frame(document, tests);
     cw_doc_heading(document, 2, "Steadiness, evenness, flash");
     extras_table(document, &r);
-    curtains_part(document, tests);
-    findings(document, tests);
     method(document, kept);
 }
