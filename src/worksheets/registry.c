@@ -5,9 +5,13 @@
 #include "worksheets/worksheet.h"
 
 /* Declared here, not in headers: nothing else refers to a sheet by its symbol. */
+extern const cw_worksheet cw_sheet_flat_wrench;
+extern const cw_worksheet cw_sheet_pin_driver;
 extern const cw_worksheet cw_sheet_light_value;
 
 static const cw_worksheet *const sheets[] = {
+    &cw_sheet_flat_wrench,
+    &cw_sheet_pin_driver,
     &cw_sheet_light_value,
 };
 

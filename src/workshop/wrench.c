@@ -15,9 +15,12 @@ static int by_torque(const void *a, const void *b)
     return (ta > tb) - (ta < tb);
 }
 
-static void add_limit(cw_wrench_result *r, const char *what, double torque_n_m)
+#define MODEL_SHARE 0.1 /* filing and beam theory; see the header */
+
+static void add_limit(cw_wrench_result *r, const char *what, double torque_n_m, const cw_material *gives)
 {
-    r->limits[r->limit_count++] = (cw_wrench_limit){what, torque_n_m};
+    double share = hypot(gives->yield_pa.u / gives->yield_pa.value, MODEL_SHARE);
+    r->limits[r->limit_count++] = (cw_wrench_limit){what, torque_n_m, share * torque_n_m};
     qsort(r->limits, r->limit_count, sizeof r->limits[0], by_torque);
 }
 
@@ -166,14 +169,15 @@ cw_status cw_flat_wrench_find(const cw_flat_wrench *w, cw_flat_shape *shape, cw_
     /* a tip that is as thick as the plate has no step to yield at */
     if (t < T)
         add_limit(&r, "the tip yields where it is filed",
-                  yield / hypot(6 * F * tip_arm / (b * t * t), sqrt(3) * 1.5 * F / (b * t)));
+                  yield / hypot(6 * F * tip_arm / (b * t * t), sqrt(3) * 1.5 * F / (b * t)), w->steel);
     add_limit(&r, "the blade bends at its root",
-              yield / hypot(6 * F * root_arm / (b * T * T), sqrt(3) * 1.5 * F / (b * T)));
+              yield / hypot(6 * F * root_arm / (b * T * T), sqrt(3) * 1.5 * F / (b * T)), w->steel);
     double bending = 6 * 0.5 * (1 - w->span_m / w->length_m) / (s.bridge_m * T * T);
     double twisting = F * twist_arm * cw_bar_torsion_stress_per_torque(s.bridge_m, T);
-    add_limit(&r, "the body twists out of flat", yield / sqrt(bending * bending + 3 * twisting * twisting));
-    add_limit(&r, "the ring's slots are crushed", w->ring->yield_pa.value * b * s.engaged_m / F);
+    add_limit(&r, "the body twists out of flat", yield / sqrt(bending * bending + 3 * twisting * twisting), w->steel);
+    add_limit(&r, "the ring's slots are crushed", w->ring->yield_pa.value * b * s.engaged_m / F, w->ring);
     r.windup_rad_n_m = blade_compliance(w, force_at) + body_compliance(w, &s, twist_arm);
+    r.u_windup_rad_n_m = r.windup_rad_n_m * hypot(w->steel->elastic_pa.u / w->steel->elastic_pa.value, MODEL_SHARE);
     *shape = s;
     *result = r;
     return CW_OK;
@@ -217,18 +221,19 @@ cw_status cw_pin_driver_find(const cw_pin_driver *d, cw_wrench_result *result, c
     double E = d->steel->elastic_pa.value, G = cw_material_shear_modulus_pa(d->steel), yield = d->steel->yield_pa.value;
     cw_wrench_result r = {.tip_force_per_n_m = F, .hand_force_per_n_m = 2 / d->handle_m};
     double bending = F * arm * (a / 2) / I, shear = peak_form * F / area;
-    add_limit(&r, "the pins bend", yield / hypot(bending, sqrt(3) * shear));
-    add_limit(&r, "the holes are crushed", d->ring->yield_pa.value * a * engaged / F);
+    add_limit(&r, "the pins bend", yield / hypot(bending, sqrt(3) * shear), d->steel);
+    add_limit(&r, "the holes are crushed", d->ring->yield_pa.value * a * engaged / F, d->ring);
     add_limit(&r, "the shank twists",
-              cw_material_shear_yield_pa(d->steel) / cw_round_torsion_stress_per_torque(d->shank_m));
+              cw_material_shear_yield_pa(d->steel) / cw_round_torsion_stress_per_torque(d->shank_m), d->steel);
     r.windup_rad_n_m = 2 * (arm * arm * arm / (3 * E * I) + shear_form * arm / (G * area)) / (d->span_m * d->span_m) +
                        d->shank_length_m / (G * cw_round_torsion_constant(d->shank_m));
     if (d->blade_length_m > 0) {
         add_limit(&r, "the flat blade twists",
-                  cw_material_shear_yield_pa(d->steel) /
-                      cw_bar_torsion_stress_per_torque(d->blade_width_m, d->blade_m));
+                  cw_material_shear_yield_pa(d->steel) / cw_bar_torsion_stress_per_torque(d->blade_width_m, d->blade_m),
+                  d->steel);
         r.windup_rad_n_m += d->blade_length_m / (G * cw_bar_torsion_constant(d->blade_width_m, d->blade_m));
     }
+    r.u_windup_rad_n_m = r.windup_rad_n_m * hypot(d->steel->elastic_pa.u / E, MODEL_SHARE);
     *result = r;
     return CW_OK;
 }

@@ -13,8 +13,9 @@
 
 /* One way in which it ends. */
 typedef struct {
-    const char *what;  /* "the tip yields where it is filed", "the slot's walls are crushed" ... */
+    const char *what;  /* "the tip yields where it is filed", "the ring's slots are crushed" ... */
     double torque_n_m; /* at which it happens, by the material's yield stress */
+    double u_n_m; /* from how well that stress is known, and a tenth for filing and for beam theory on short beams */
 } cw_wrench_limit;
 
 enum { CW_WRENCH_LIMITS_MOST = 8 };
@@ -23,6 +24,7 @@ typedef struct {
     cw_wrench_limit limits[CW_WRENCH_LIMITS_MOST]; /* the lowest first */
     size_t limit_count;
     double windup_rad_n_m;     /* hand against ring, per N m */
+    double u_windup_rad_n_m;   /* from the modulus, and a tenth as above (common practice, no source) */
     double tip_force_per_n_m;  /* on each slot or hole */
     double hand_force_per_n_m; /* each hand on a bar, or the grip's friction force on a handle */
 } cw_wrench_result;

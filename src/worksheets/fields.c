@@ -1,0 +1,108 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "worksheets/fields.h"
+
+#include <math.h>
+
+/* The same keys and labels as the tables of the workshop; tests/worksheets/workshop.c holds them together. */
+const cw_choice cw_material_choices[] = {
+    {"mild-steel", "Mild steel, as bought"},
+    {"tool-steel-annealed", "Tool steel, soft as bought (gauge plate, silver steel)"},
+    {"spring-steel", "Spring steel, hardened and tempered strip"},
+    {"driver-steel", "Screwdriver blade, hardened"},
+    {"stainless-304", "Stainless steel 304, soft"},
+    {"stainless-302", "Stainless steel 302, annealed"},
+    {"brass-soft", "Brass C26800, annealed"},
+    {"brass-half-hard", "Brass C26800, half hard"},
+    {"brass-hard", "Brass C26800, hard"},
+    {"phosphor-bronze", "Phosphor bronze C51000, half hard"},
+    {"aluminium-6061-t6", "Aluminium 6061-T6"},
+    {"aluminium-soft", "Aluminium 6061, annealed (or a soft casting)"},
+    {"titanium", "Titanium alloy"},
+    {"birch-plywood", "Birch plywood, face grain across the grip"},
+    {"hardwood", "Beech or similar hardwood, along the grain"},
+    {"printed-plastic", "Printed plastic (PLA), solid, load along the layers"},
+    {"own", "Your own figures"},
+    {NULL, NULL},
+};
+
+const cw_choice cw_friction_choices[] = {
+    {"brass-steel", "Brass on steel, dry"},
+    {"aluminium-steel", "Aluminium on mild steel, dry"},
+    {"brass-brass-oiled", "Brass or bronze threads, a trace of old grease"},
+    {"metal-dry", "Metal threads, clean and dry"},
+    {"metal-corroded", "Threads white or green with corrosion"},
+    {"steel-steel-oiled", "Steel pressed into steel, a trace of oil"},
+    {"rubber-metal", "Clean rubber on dry anodised or painted metal"},
+    {"rubber-greasy", "Rubber on metal with a film of oil"},
+    {"leather-metal", "Leather lining on metal"},
+    {"wood-metal", "Bare wood on metal"},
+    {NULL, NULL},
+};
+
+const cw_choice cw_spring_wire_choices[] = {
+    {"music", "Music wire"},
+    {"hard-drawn", "Hard-drawn carbon steel"},
+    {"stainless", "Stainless 302, cold drawn"},
+    {"phosphor-bronze", "Phosphor bronze, spring hard"},
+    {NULL, NULL},
+};
+
+const cw_choice cw_frame_choices[] = {
+    {"24x36", "24 x 36 mm on 35 mm film"},
+    {"18x24", "18 x 24 mm, half frame on 35 mm film"},
+    {"24x24", "24 x 24 mm on 35 mm film"},
+    {"24x32", "24 x 32 mm on 35 mm film"},
+    {"24x65", "24 x 65 mm panorama on 35 mm film"},
+    {"28x28", "28 x 28 mm on 126 film"},
+    {"13x17", "13 x 17 mm on 110 film"},
+    {"40x40", "40 x 40 mm on 127 film"},
+    {"42x56", "6 x 4.5 on 120 film"},
+    {"56x56", "6 x 6 on 120 film"},
+    {"56x70", "6 x 7 on 120 film"},
+    {"56x84", "6 x 9 on 120 film"},
+    {"65x90", "6.5 x 9 cm plate"},
+    {NULL, NULL},
+};
+
+cw_status cw_in_material(const cw_sheet_in *in, const char *key, cw_material *material, cw_error *err)
+{
+    const cw_material *found = cw_material_find(cw_in_text(in, key));
+    if (found != NULL) {
+        *material = *found;
+        return CW_OK;
+    }
+    if (!cw_in_given(in, "own-yield") || !cw_in_given(in, "own-modulus"))
+        return cw_fail(err, CW_INPUT,
+                       "your own material needs its yield stress and its modulus; give own-yield and own-modulus");
+    double yield = cw_in_number(in, "own-yield"), modulus = cw_in_number(in, "own-modulus");
+    return cw_material_own((cw_quantity){modulus, 0.05 * modulus}, (cw_quantity){yield, 0.05 * yield},
+                           cw_in_number(in, "own-poisson"), cw_in_number(in, "own-expansion"), material, err);
+}
+
+cw_quantity cw_in_friction(const cw_sheet_in *in)
+{
+    double measured = cw_in_number(in, "friction");
+    if (!isnan(measured))
+        return (cw_quantity){measured, 0.1 * measured};
+    const cw_friction *found = cw_friction_find(cw_in_text(in, "surfaces"));
+    return found != NULL ? found->mu : (cw_quantity){NAN, NAN};
+}
+
+double cw_in_or(const cw_sheet_in *in, const char *key, double otherwise)
+{
+    double value = cw_in_number(in, key);
+    return isnan(value) ? otherwise : value;
+}
+
+double cw_finite(double value)
+{
+    return isfinite(value) ? value : NAN;
+}
+
+cw_verdict cw_at_least(cw_quantity value, double wanted)
+{
+    if (isnan(value.value) || isnan(wanted))
+        return CW_VERDICT_UNKNOWN;
+    double margin = value.value - wanted, u = isnan(value.u) ? 0 : value.u;
+    return fabs(margin) <= 2 * u ? CW_VERDICT_TOO_CLOSE : margin > 0 ? CW_VERDICT_INSIDE : CW_VERDICT_OUTSIDE;
+}
