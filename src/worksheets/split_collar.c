@@ -44,13 +44,14 @@ static cw_status draw(const cw_collar *c, double play_m, double screw_m, cw_draw
     CW_TRY(cw_drawing_new("Split collar", "A ring with a split, ears for a screw, and a handle.", &d, err));
     double bore = c->bore_m + play_m, outer = bore + 2 * c->collar_m, gap = asin(fmin(1, c->gap_m / bore)),
            ear = 3 * screw_m;
-    double outer_gap = asin(fmin(1, c->gap_m / outer)), ear_y = c->gap_m / 2, reach = outer / 2 + ear;
+    double ear_y = c->gap_m / 2, reach = outer / 2 + ear;
     cw_draw_arc(d, CW_LAYER_CUT, cw_plan_at(0, 0), bore / 2 * CW_TO_MM, gap, 2 * M_PI - gap);
+    double outer_gap = asin(fmin(0.95, (ear_y + 2 * screw_m) / (outer / 2))); /* where the ears grow out of the ring */
     cw_draw_arc(d, CW_LAYER_CUT, cw_plan_at(0, 0), outer / 2 * CW_TO_MM, outer_gap, 2 * M_PI - outer_gap);
     for (int side = -1; side <= 1; side += 2) {
         const cw_point ear_line[] = {cw_plan_at(bore / 2 * cos(gap), side * ear_y), cw_plan_at(reach, side * ear_y),
                                      cw_plan_at(reach, side * (ear_y + 2 * screw_m)),
-                                     cw_plan_at(outer / 2 * 0.9, side * (ear_y + 2 * screw_m))};
+                                     cw_plan_at(outer / 2 * cos(outer_gap), side * outer / 2 * sin(outer_gap))};
         cw_draw_path(d, CW_LAYER_CUT, ear_line, CW_COUNT(ear_line), false);
     }
     cw_draw_line(d, CW_LAYER_CENTRE, cw_plan_at(outer / 2 + ear / 2, -ear_y - 3 * screw_m),
