@@ -9,9 +9,8 @@
 #include "cli/lens_out.h"
 #include "draw/lens_section.h"
 #include "optics/order.h"
-#include "optics/paraxial.h"
 
-enum { PUZZLE_FILE_MOST = 1024 * 1024, DRAWN = 3 };
+enum { PUZZLE_FILE_MOST = 1024 * 1024 };
 
 static cw_status read_puzzle(const char *path, cw_puzzle *puzzle, cw_error *err)
 {
@@ -69,37 +68,10 @@ static void print_order(const cw_puzzle *puzzle, const cw_order *order, FILE *ou
             "rules.\n");
 }
 
-/* One candidate's section; an arrangement no light gets through, or with unknown glass, is left out and said. */
-static double draw_candidate(cw_drawing *drawing, const cw_puzzle *puzzle, const cw_order *order, size_t i, double y)
-{
-    const cw_order_candidate *c = &order->candidate[i];
-    char words[256], label[400];
-    cw_arrangement_text(puzzle, &c->what, words, sizeof words);
-    snprintf(label, sizeof label, "%zu. %s   %.1f %%", i + 1, words, 100 * c->probability);
-    cw_error lost;
-    cw_cardinal cardinal;
-    double tall = 10;
-    for (size_t g = 0; g < puzzle->group_count; g++)
-        tall = fmax(tall, isnan(puzzle->group[g].diameter_mm) ? 0 : puzzle->group[g].diameter_mm);
-    double beam = NAN;
-    bool drawn =
-        c->has_lens && cw_lens_cardinal(&c->lens, CW_LINE_D, &cardinal, &lost) == CW_OK &&
-        cw_lens_beam_mm(&c->lens, &cardinal, &beam, &lost) == CW_OK &&
-        cw_draw_lens_section(drawing, &c->lens, beam, cardinal.bfl_mm, (cw_point){0, y}, label, &lost) == CW_OK;
-    if (!drawn)
-        cw_draw_text(drawing, CW_LAYER_NOTE, (cw_point){0, y}, 2.5, CW_TEXT_START, 0, label);
-    return y - 1.6 * tall - 20;
-}
-
 static cw_status write_sections(const char *path, const cw_puzzle *puzzle, const cw_order *order, cw_error *err)
 {
     cw_drawing *drawing;
-    CW_TRY(cw_drawing_new(puzzle->name[0] != '\0' ? puzzle->name : "Lens order",
-                          "The likeliest arrangements of the loose glass, each cut along its axis, to scale", &drawing,
-                          err));
-    double y = 0;
-    for (size_t i = 0; i < order->count && i < DRAWN; i++)
-        y = draw_candidate(drawing, puzzle, order, i, y);
+    CW_TRY(cw_draw_order(puzzle, order, &drawing, err));
     cw_status status = cw_write_drawing(path, drawing, err);
     cw_drawing_free(drawing);
     return status;

@@ -2,11 +2,12 @@
 #include "draw/lens_section.h"
 
 #include <math.h>
+#include <stdio.h>
 
 #include "optics/paraxial.h"
 #include "optics/trace.h"
 
-enum { ARC_POINTS = 33, RAYS = 6 };
+enum { ARC_POINTS = 33, RAYS = 6, DRAWN = 3 };
 
 typedef struct {
     cw_drawing *drawing;
@@ -165,5 +166,40 @@ cw_status cw_draw_lens_section(cw_drawing *drawing, const cw_lens *lens, double 
     cw_draw_line(drawing, CW_LAYER_DIMENSION, place(&s, end, -image_y), place(&s, end, 1.05 * image_y));
     if (label != NULL)
         cw_draw_text(drawing, CW_LAYER_NOTE, place(&s, 0, -1.25 * tallest - 2.5), 2.5, CW_TEXT_START, 0, label);
+    return CW_OK;
+}
+
+/* One candidate's section; an arrangement no light gets through, or with unknown glass, is left out and said. */
+static double draw_candidate(cw_drawing *drawing, const cw_puzzle *puzzle, const cw_order *order, size_t i, double y)
+{
+    const cw_order_candidate *c = &order->candidate[i];
+    char words[256], label[400];
+    cw_arrangement_text(puzzle, &c->what, words, sizeof words);
+    snprintf(label, sizeof label, "%zu. %s   %.1f %%", i + 1, words, 100 * c->probability);
+    cw_error lost;
+    cw_cardinal cardinal;
+    double tall = 10;
+    for (size_t g = 0; g < puzzle->group_count; g++)
+        tall = fmax(tall, isnan(puzzle->group[g].diameter_mm) ? 0 : puzzle->group[g].diameter_mm);
+    double beam = NAN;
+    bool drawn =
+        c->has_lens && cw_lens_cardinal(&c->lens, CW_LINE_D, &cardinal, &lost) == CW_OK &&
+        cw_lens_beam_mm(&c->lens, &cardinal, &beam, &lost) == CW_OK &&
+        cw_draw_lens_section(drawing, &c->lens, beam, cardinal.bfl_mm, (cw_point){0, y}, label, &lost) == CW_OK;
+    if (!drawn)
+        cw_draw_text(drawing, CW_LAYER_NOTE, (cw_point){0, y}, 2.5, CW_TEXT_START, 0, label);
+    return y - 1.6 * tall - 20;
+}
+
+cw_status cw_draw_order(const cw_puzzle *puzzle, const cw_order *order, cw_drawing **drawing, cw_error *err)
+{
+    cw_drawing *made;
+    CW_TRY(cw_drawing_new(puzzle->name[0] != '\0' ? puzzle->name : "Lens order",
+                          "The likeliest arrangements of the loose glass, each cut along its axis, to scale", &made,
+                          err));
+    double y = 0;
+    for (size_t i = 0; i < order->count && i < DRAWN; i++)
+        y = draw_candidate(made, puzzle, order, i, y);
+    *drawing = made;
     return CW_OK;
 }

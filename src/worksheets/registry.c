@@ -21,6 +21,24 @@ extern const cw_worksheet cw_sheet_pin_strength;
 extern const cw_worksheet cw_sheet_staked_pin;
 extern const cw_worksheet cw_sheet_which_screw;
 extern const cw_worksheet cw_sheet_light_value;
+extern const cw_worksheet cw_sheet_focus_error;
+extern const cw_worksheet cw_sheet_ground_glass;
+extern const cw_worksheet cw_sheet_depth_of_focus;
+extern const cw_worksheet cw_sheet_depth_of_field;
+extern const cw_worksheet cw_sheet_focus_scale;
+extern const cw_worksheet cw_sheet_finder_screen;
+extern const cw_worksheet cw_sheet_infinity_target;
+extern const cw_worksheet cw_sheet_collimator;
+extern const cw_worksheet cw_sheet_rangefinder;
+extern const cw_worksheet cw_sheet_rangefinder_base;
+extern const cw_worksheet cw_sheet_helicoid;
+extern const cw_worksheet cw_sheet_mount_register;
+extern const cw_worksheet cw_sheet_ground_glass_making;
+extern const cw_worksheet cw_sheet_element_order;
+extern const cw_worksheet cw_sheet_lens_section;
+extern const cw_worksheet cw_sheet_face_radius;
+extern const cw_worksheet cw_sheet_glass_index;
+extern const cw_worksheet cw_sheet_reading_glasses;
 
 /* one line a sheet */
 /* clang-format off */
@@ -41,6 +59,24 @@ static const cw_worksheet *const sheets[] = {
     &cw_sheet_staked_pin,
     &cw_sheet_which_screw,
     &cw_sheet_light_value,
+    &cw_sheet_focus_error,
+    &cw_sheet_ground_glass,
+    &cw_sheet_depth_of_focus,
+    &cw_sheet_depth_of_field,
+    &cw_sheet_focus_scale,
+    &cw_sheet_finder_screen,
+    &cw_sheet_infinity_target,
+    &cw_sheet_collimator,
+    &cw_sheet_rangefinder,
+    &cw_sheet_rangefinder_base,
+    &cw_sheet_helicoid,
+    &cw_sheet_mount_register,
+    &cw_sheet_ground_glass_making,
+    &cw_sheet_element_order,
+    &cw_sheet_lens_section,
+    &cw_sheet_face_radius,
+    &cw_sheet_glass_index,
+    &cw_sheet_reading_glasses,
 };
 /* clang-format on */
 

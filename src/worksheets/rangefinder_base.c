@@ -1,0 +1,103 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Effective base length against what a lens needs. */
+#include <math.h>
+
+#include "optics/rangefinder.h"
+#include "worksheets/focus_fields.h"
+#include "worksheets/worksheet.h"
+
+static const cw_field inputs[] = {
+    CW_FIELD_FOCAL,
+    CW_FIELD_APERTURE,
+    CW_FIELD_CIRCLE,
+    {.key = "base",
+     .label = "Base",
+     .kind = CW_KIND_NUMBER,
+     .dimension = CW_LENGTH,
+     .unit = "mm",
+     .required = true,
+     .least = 0.003,
+     .most = 1,
+     .help = "between the middles of the two windows"},
+    {.key = "magnification",
+     .label = "Magnification of the finder",
+     .kind = CW_KIND_NUMBER,
+     .fallback = "1",
+     .least = 0.1,
+     .most = 10,
+     .help = "1 is life size; with a magnifier its factor times that"},
+    {.key = "acuity",
+     .label = "The eye aligns to",
+     .kind = CW_KIND_NUMBER,
+     .dimension = CW_ANGLE,
+     .unit = "arcmin",
+     .fallback = "1 arcmin",
+     .least = 1e-05,
+     .most = 0.01,
+     .help = "one minute is usual for a coincident image, half for a split one (from memory)"},
+};
+
+static const cw_field outputs[] = {
+    {.key = "effective",
+     .label = "Effective base",
+     .kind = CW_KIND_NUMBER,
+     .dimension = CW_LENGTH,
+     .unit = "mm",
+     .required = true,
+     .figures = 3,
+     .help = "base x magnification"},
+    {.key = "needed",
+     .label = "Needed by this lens",
+     .kind = CW_KIND_NUMBER,
+     .dimension = CW_LENGTH,
+     .unit = "mm",
+     .required = true,
+     .figures = 3,
+     .help = "f^2 x angle / (N c)"},
+    {.key = "film-error",
+     .label = "Setting error on the film",
+     .kind = CW_KIND_NUMBER,
+     .dimension = CW_LENGTH,
+     .unit = "mm",
+     .required = true,
+     .figures = 3,
+     .help = "what one alignment is good to, far away"},
+    {.key = "verdict", .label = "Verdict", .kind = CW_KIND_VERDICT, .required = true, .help = ""},
+};
+
+static cw_status compute(const cw_sheet_in *in, cw_sheet_out *out, cw_error *err)
+{
+    (void)err;
+    double f = 1000 * cw_in_number(in, "focal-length"), number = cw_in_number(in, "aperture");
+    double circle = 1000 * cw_in_number(in, "circle"), acuity = cw_in_number(in, "acuity");
+    double base = cw_effective_base_mm(1000 * cw_in_number(in, "base"), cw_in_number(in, "magnification"));
+    double needed = cw_base_needed_mm(f, number, circle, acuity), film = f * f * acuity / base;
+    cw_out_number(out, "effective", base / 1000);
+    cw_out_number(out, "needed", needed / 1000);
+    cw_out_number(out, "film-error", film / 1000);
+    cw_verdict v = base >= needed ? CW_VERDICT_INSIDE : CW_VERDICT_OUTSIDE;
+    cw_out_verdict(out, "verdict", v, "%.1f mm of effective base, %.1f mm needed at f/%.3g: %s", base, needed, number,
+                   base >= needed ? "long enough" : "too short at full aperture; stop down or trust the ground glass");
+    return CW_OK;
+}
+
+static const char *const sources[] = {"f^2 x angle/(N c): geometry of the range triangle and the thin lens",
+                                      "acuity: from memory", NULL};
+static const char *const example[] = {"focal-length", "50 mm",         "aperture", "1.5", "base",
+                                      "38 mm",        "magnification", "0.6",      NULL};
+
+extern const cw_worksheet cw_sheet_rangefinder_base;
+const cw_worksheet cw_sheet_rangefinder_base = {
+    .name = "rangefinder-base",
+    .title = "Is the rangefinder long enough for this lens?",
+    .group = "Focus",
+    .purpose = "The base between the two windows times the finder magnification must be long enough for the lens's "
+               "depth of focus, or the eye cannot set it finely enough however well it is adjusted.",
+    .inputs = inputs,
+    .input_count = CW_COUNT(inputs),
+    .outputs = outputs,
+    .output_count = CW_COUNT(outputs),
+    .sources = sources,
+    .compute = compute,
+    .example = example,
+};
