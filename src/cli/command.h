@@ -25,6 +25,7 @@ extern const cw_command cw_cmd_gate;
 extern const cw_command cw_cmd_job;
 extern const cw_command cw_cmd_lens;
 extern const cw_command cw_cmd_lens_order;
+extern const cw_command cw_cmd_photographs;
 extern const cw_command cw_cmd_reading;
 extern const cw_command cw_cmd_search;
 extern const cw_command cw_cmd_serve;

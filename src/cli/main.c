@@ -15,6 +15,7 @@ static const cw_command *const commands[] = {
     &cw_cmd_shutter,
     &cw_cmd_reading,
     &cw_cmd_sound,
+    &cw_cmd_photographs,
     &cw_cmd_gate,
     &cw_cmd_lens,
     &cw_cmd_lens_order,
