@@ -17,9 +17,10 @@ static cw_report_step steps[STEPS_MOST];
 static cw_report_part parts[PARTS_MOST];
 static cw_doc_photo photos[3];
 static char paths[4][4200];
-static cw_sheet_in *sheet_in;
-static cw_sheet_out *sheet_out;
-static cw_report_sheet sheet;
+static const char *const sheet_names[] = {"light-value", "lens-section", "flat-wrench"};
+static cw_sheet_in *sheet_in[CW_COUNT(sheet_names)];
+static cw_sheet_out *sheet_out[CW_COUNT(sheet_names)];
+static cw_report_sheet sheets[CW_COUNT(sheet_names)];
 
 const char material_long_text[] =
     "Der Verschlu\xc3\x9f l\xc3\xa4uft tr\xc3\xa4ge; \xce\xb7 "
@@ -145,24 +146,20 @@ static void fill_parts(size_t count)
                                     .out = i == 11};
 }
 
-static void fill_sheet(void)
+/* Each worksheet with its own example. */
+static void fill_sheets(void)
 {
-    static const char *const pairs[] = {NULL};
-    size_t count;
-    const cw_worksheet *const *all = cw_worksheets(&count);
-    cw_error err;
-    if (count == 0)
-        return;
-    sheet.sheet = all[0];
-    if (cw_sheet_in_from_pairs(sheet.sheet, sheet.sheet->example != NULL ? sheet.sheet->example : pairs, &sheet_in,
-                               &err) != CW_OK ||
-        cw_sheet_run(sheet.sheet, sheet_in, &sheet_out, &err) != CW_OK) {
-        fprintf(stderr, "%s\n", err.text);
-        exit(1);
+    for (size_t i = 0; i < CW_COUNT(sheet_names); i++) {
+        cw_error err;
+        const cw_worksheet *sheet = cw_worksheet_find(sheet_names[i]);
+        if (sheet == NULL || cw_sheet_in_from_pairs(sheet, sheet->example, &sheet_in[i], &err) != CW_OK ||
+            cw_sheet_run(sheet, sheet_in[i], &sheet_out[i], &err) != CW_OK) {
+            fprintf(stderr, "%s: %s\n", sheet_names[i], sheet == NULL ? "no such worksheet" : err.text);
+            exit(1);
+        }
+        sheets[i] =
+            (cw_report_sheet){sheet, sheet_in[i], sheet_out[i], i == 0 ? "in the shade of the workshop" : "", NULL};
     }
-    sheet.in = sheet_in;
-    sheet.out = sheet_out;
-    sheet.title = "in the shade of the workshop";
 }
 
 void material_fill(cw_report *report, const char *folder, size_t step_count)
@@ -176,7 +173,7 @@ void material_fill(cw_report *report, const char *folder, size_t step_count)
     fill_photos(folder);
     fill_steps(step_count);
     fill_parts(step_count * 2);
-    fill_sheet();
+    fill_sheets();
     *report = (cw_report){.paper = "A4",
                           .made_on = "2 March 2026",
                           .job = "Job 7",
@@ -192,8 +189,8 @@ void material_fill(cw_report *report, const char *folder, size_t step_count)
                           .after = {&after.test, "2026-03-01", "recording after.wav",
                                     "19 \xc2\xb0"
                                     "C"},
-                          .sheets = &sheet,
-                          .sheet_count = sheet_out != NULL,
+                          .sheets = sheets,
+                          .sheet_count = CW_COUNT(sheets),
                           .steps = steps,
                           .step_count = step_count,
                           .parts = parts,
@@ -206,8 +203,10 @@ void material_fill(cw_report *report, const char *folder, size_t step_count)
 
 void material_free(void)
 {
-    cw_sheet_in_free(sheet_in);
-    cw_sheet_out_free(sheet_out);
-    sheet_in = NULL;
-    sheet_out = NULL;
+    for (size_t i = 0; i < CW_COUNT(sheet_names); i++) {
+        cw_sheet_in_free(sheet_in[i]);
+        cw_sheet_out_free(sheet_out[i]);
+        sheet_in[i] = NULL;
+        sheet_out[i] = NULL;
+    }
 }
