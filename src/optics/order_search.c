@@ -9,7 +9,9 @@
 #include "base/buf.h"
 #include "optics/order_inside.h"
 
-enum { LEAVES_MOST = 4000000, WALK_TIDY = 60000 };
+enum { LEAVES_MOST = 4000000, TIDY_FIRST = 60000 };
+
+static const double walk_most = 4e7; /* arrangements; a few seconds */
 
 static const double keep_log = 34;     /* leaves further than this below the best cannot matter: e^-34 of it */
 static const double coarse_gate = 0.5; /* of the focal length; ten to twenty standard deviations of any camera lens */
@@ -21,7 +23,7 @@ typedef struct {
     column in[CW_PUZZLE_GROUPS + 1]; /* the parallel ray before each place */
     double log_parts[CW_PUZZLE_GROUPS + 1];
     leaf *leaves;
-    size_t count, capacity;
+    size_t count, capacity, tidy_at;
     double best, possible;
     cw_status status;
     cw_error *err;
@@ -49,6 +51,14 @@ static void finish_leaf(walk *w, double f, double b)
     double df = p->focal_length_mm.value - f, db = p->back_focus_mm.value - b;
     double scale = fabs(isnan(p->focal_length_mm.value) ? p->back_focus_mm.value : p->focal_length_mm.value);
     w->possible++;
+    if (w->possible > walk_most)
+        w->status =
+            cw_fail(w->err, CW_RANGE,
+                    "more than %.0f million arrangements can be put together; that is too many to try. Say what is "
+                    "fixed in place, or which seat takes which diameter",
+                    walk_most / 1e6);
+    if (w->status != CW_OK)
+        return;
     if (!w->s->thorough && (fabs(df) > coarse_gate * scale || fabs(db) > coarse_gate * scale))
         return;
     first_order o;
@@ -61,8 +71,10 @@ static void finish_leaf(walk *w, double f, double b)
     double value = -0.5 * (misfit + log_det) + w->log_parts[w->s->n - 1];
     if (!isfinite(value) || (!w->s->thorough && value < w->best - keep_log))
         return;
-    if (w->count >= WALK_TIDY && !w->s->thorough && (w->count & (WALK_TIDY - 1)) == 0)
+    if (w->count >= w->tidy_at && !w->s->thorough) {
         tidy(w);
+        w->tidy_at = w->count < TIDY_FIRST / 2 ? TIDY_FIRST : 2 * w->count;
+    }
     w->status = cw_grow(&w->leaves, &w->capacity, w->count + 1, sizeof *w->leaves, LEAVES_MOST, "arrangements", w->err);
     if (w->status != CW_OK)
         return;
@@ -362,7 +374,7 @@ cw_status cw_order_rank(const cw_puzzle *puzzle, const cw_order_prior *prior, bo
 {
     search *s = calloc(1, sizeof *s);
     cw_order *made = calloc(1, sizeof *made);
-    walk w = {.s = s, .best = -INFINITY, .in = {{1, 0}}, .status = CW_OK, .err = err};
+    walk w = {.s = s, .best = -INFINITY, .in = {{1, 0}}, .tidy_at = TIDY_FIRST, .status = CW_OK, .err = err};
     ranked *list = NULL;
     size_t count = 0;
     cw_status status = CW_OK;

@@ -193,7 +193,7 @@ static cw_status read_spacer(const json_t *object, const spread *u, size_t place
     CW_TRY(cw_json_number(object, "length_mm", NAN, &length, err));
     CW_TRY(cw_json_number(object, "contact_diameter_mm", NAN, &s->contact_mm, err));
     CW_TRY(cw_json_number(object, "position", NAN, &position, err));
-    if (!(length >= 0 && length < 1000))
+    if (!(length >= -0.1 && length < 1000)) /* a ring of no length may read a little below zero */
         return cw_fail(err, CW_INPUT, "\"length_mm\" must be given, from 0 to 1000 mm");
     if (!(s->contact_mm > 0 && s->contact_mm < 1000))
         return cw_fail(err, CW_INPUT, "\"contact_diameter_mm\" must be given, above 0: where the ring touches glass");
