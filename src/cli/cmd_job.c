@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* camerawright job new | list | show | move | attach | export | import | markdown | undo | redo */
 #include <inttypes.h>
+#include <math.h>
 #include <string.h>
 
 #include "base/unit.h"
@@ -42,7 +43,8 @@ cw_status cw_job_new_command(size_t count, const char *const *args, FILE *out, c
                   .serial = text_of(options, n, "serial"),
                   .complaint = text_of(options, n, "complaint"),
                   .owner = text_of(options, n, "owner"),
-                  .notes = text_of(options, n, "notes")};
+                  .notes = text_of(options, n, "notes"),
+                  .agreed_cost = NAN};
     const char *shutter = cw_option_value(options, n, "shutter");
     if (shutter != NULL)
         CW_TRY(cw_job_shutter_parse(shutter, &job.shutter, err));
@@ -182,9 +184,8 @@ static const struct {
     const char *name;
     cw_status (*run)(size_t count, const char *const *args, FILE *out, cw_error *err);
 } verbs[] = {
-    {"new", cw_job_new_command},       {"list", cw_job_list_command},     {"show", cw_job_show_command},
-    {"move", cw_job_move_command},     {"attach", cw_job_attach_command}, {"export", cw_job_export_command},
-    {"import", cw_job_import_command}, {"notes", cw_job_notes_command},   {"undo", cw_job_undo_command},
+    {"new", cw_job_new_command},   {"list", cw_job_list_command},     {"show", cw_job_show_command},
+    {"move", cw_job_move_command}, {"attach", cw_job_attach_command}, {"undo", cw_job_undo_command},
     {"redo", cw_job_redo_command},
 };
 
