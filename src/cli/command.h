@@ -27,6 +27,7 @@ extern const cw_command cw_cmd_lens;
 extern const cw_command cw_cmd_lens_order;
 extern const cw_command cw_cmd_photographs;
 extern const cw_command cw_cmd_reading;
+extern const cw_command cw_cmd_report;
 extern const cw_command cw_cmd_search;
 extern const cw_command cw_cmd_serve;
 extern const cw_command cw_cmd_sheets;

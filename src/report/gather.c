@@ -321,7 +321,8 @@ static cw_status say_what_is_left_out(holder *h, cw_report *report, cw_error *er
         CW_TRY(add_remaining(h, report, text, err));
     }
     if (h->saved.total > (int64_t)report->sheet_count) {
-        snprintf(text, sizeof text, "%" PRId64 " saved worksheets could not be computed again and are not on this paper",
+        snprintf(text, sizeof text,
+                 "%" PRId64 " saved worksheets could not be computed again and are not on this paper",
                  h->saved.total - (int64_t)report->sheet_count);
         CW_TRY(add_remaining(h, report, text, err));
     }
