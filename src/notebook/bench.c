@@ -40,7 +40,8 @@ static cw_status prepare_folder(cw_bench *bench, cw_bench_mode mode, cw_error *e
             return cw_fail(err, CW_FILE, "the bench folder \"%s\" cannot be looked at: %s", bench->folder,
                            strerror(errno));
         if (mode != CW_BENCH_CREATE)
-            return cw_fail(err, CW_NOT_FOUND, "there is no bench in \"%s\"; the first job you take in makes one", bench->folder);
+            return cw_fail(err, CW_NOT_FOUND, "there is no bench in \"%s\"; the first job you take in makes one",
+                           bench->folder);
         if (mkdir(bench->folder, 0755) != 0 && errno != EEXIST)
             return cw_fail(err, CW_FILE, "the bench folder \"%s\" cannot be made: %s", bench->folder, strerror(errno));
         return CW_OK;
