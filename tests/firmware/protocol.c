@@ -195,13 +195,11 @@ typedef struct {
 static void count(gate *g, tally *t)
 {
     gate_line line;
-    uint32_t told = 0;
     t->sums_right = t->gaps_told = true;
     while (gate_next(g, &line)) {
         t->sums_right &= line.sum_is_right;
         if (line.type == 'O') {
             t->gaps_told &= line.number[0] == t->next_number;
-            told += line.number[1];
             t->lost += line.number[1];
             t->next_number = (t->next_number + line.number[1]) & 0xffff;
         } else if (line.type == 'E') {
