@@ -173,7 +173,7 @@ static void faults_can_be_made(void **state)
     stop(&r);
 }
 
-/* Physics, comparator, firmware, line: a simulated leaf shutter's edges come out as the truth that stands beside. */
+/* Physics, comparator, firmware, line: a simulated shutter's edges come out as the truth that stands beside. */
 static void simulated_edges_play_through_it(void **state)
 {
     (void)state;

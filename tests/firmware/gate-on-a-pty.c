@@ -289,8 +289,13 @@ int main(int argc, char **argv)
             return 2;
         }
     }
-    if (getenv("CW_GATE_ELF") == NULL || (script != NULL && !load_script(&b, script))) {
-        fprintf(stderr, "gate-on-a-pty: %s\n", script != NULL ? script : "CW_GATE_ELF does not name the firmware");
+    if (getenv("CW_GATE_ELF") == NULL) {
+        fprintf(stderr, "gate-on-a-pty: CW_GATE_ELF names no firmware; it is light-gate.elf of the build folder\n");
+        return 2;
+    }
+    if (script != NULL && !load_script(&b, script)) {
+        fprintf(stderr, "gate-on-a-pty: %s holds no edges, or a line other than \"seconds A|B|C|X 1|0\"\n", script);
+        free(b.script);
         return 2;
     }
     setvbuf(stdin, NULL, _IONBF, 0); /* so that poll sees every line that is there */

@@ -185,10 +185,9 @@ static void while_calibrating_it_is_busy_and_says_so(void **state)
 }
 
 typedef struct {
-    size_t events, first_gap;
+    size_t events;
     uint32_t next_number, lost;
     bool sums_right, gaps_told;
-    int64_t last_tick;
 } tally;
 
 /* Counts what arrives; a jump in the numbers must have been told by an O line just before it. */
@@ -206,7 +205,6 @@ static void count(gate *g, tally *t)
             t->gaps_told &= line.number[0] == t->next_number;
             t->next_number = (line.number[0] + 1) & 0xffff;
             t->events++;
-            t->last_tick = line.number[1];
         } else if (line.type == 'T') {
             t->gaps_told &= line.number[2] == t->next_number;
         }
