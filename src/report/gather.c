@@ -2,410 +2,469 @@
 #include "report/gather.h"
 
 #include <inttypes.h>
+#include <jansson.h>
+#include <math.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
-#include "base/buf.h"
 #include "notebook/job.h"
 #include "notebook/photo.h"
 #include "notebook/step.h"
 #include "notebook/test.h"
 #include "worksheets/cautions.h"
 
-enum { STEPS_MOST = 500, PARTS_MOST = 500, SHEETS_MOST = 200, PHOTO_PATH = 4200, STEP_PHOTOS_MOST = 8 };
+enum { PAGE = 500, STEPS_MOST = 5000, PARTS_MOST = 20000, TEXTS_MOST = 200000, SHEETS_MOST = 500 };
 
-/* Everything the report points into. */
 typedef struct {
-    cw_job job;
-    cw_test tests[2];
-    cw_shutter_test *results[2];
-    char sources[2][400];
-    char name[40];
-    cw_step_list steps;
-    cw_report_step *report_steps;
-    cw_part_list parts;
-    cw_report_part *report_parts;
-    cw_saved_sheet_list saved;
-    cw_sheet_in **ins;
-    cw_sheet_out **outs;
-    cw_report_sheet *report_sheets;
-    char (*remarks)[200];
-    cw_missing_list missing;
-    const char **remaining;
-    char **texts; /* captions and paths, owned */
+    cw_report report;
+    char **texts; /* every text of the report, owned */
     size_t text_count, text_capacity;
-    cw_doc_photo **photo_rows;
-    size_t photo_row_count;
+    cw_report_step *steps;
+    size_t step_count, step_capacity;
+    cw_report_part *parts;
+    size_t part_count, part_capacity;
+    cw_report_sheet *sheets;
+    size_t sheet_count, sheet_capacity;
+    cw_shutter_test *tests[2];
     cw_doc_photo cover;
-    const char *cautions[8];
-} holder;
+    const char **remaining;
+    size_t remaining_count, remaining_capacity;
+    const char *cautions[1];
+    bool without_photos;
+} material;
 
-static void holder_free(holder *h)
+/* A copy that lives as long as the material, in *kept. */
+static cw_status keep(material *m, const char *text, const char **kept, cw_error *err)
 {
-    cw_job_free(&h->job);
-    for (size_t i = 0; i < 2; i++) {
-        cw_test_free(&h->tests[i]);
-        cw_shutter_test_free(h->results[i]);
-    }
-    cw_step_list_free(&h->steps);
-    cw_part_list_free(&h->parts);
-    for (size_t i = 0; h->outs != NULL && i < h->saved.count; i++)
-        cw_sheet_out_free(h->outs[i]);
-    for (size_t i = 0; h->ins != NULL && i < h->saved.count; i++)
-        cw_sheet_in_free(h->ins[i]);
-    cw_saved_sheet_list_free(&h->saved);
-    cw_missing_list_free(&h->missing);
-    for (size_t i = 0; i < h->text_count; i++)
-        free(h->texts[i]);
-    for (size_t i = 0; i < h->photo_row_count; i++)
-        free(h->photo_rows[i]);
-    free(h->report_steps);
-    free(h->report_parts);
-    free(h->ins);
-    free(h->outs);
-    free(h->report_sheets);
-    free(h->remarks);
-    free(h->remaining);
-    free(h->texts);
-    free(h->photo_rows);
-    free(h);
-}
-
-void cw_gathered_free(cw_gathered *gathered)
-{
-    if (gathered->held != NULL)
-        holder_free(gathered->held);
-    *gathered = (cw_gathered){0};
-}
-
-static cw_status no_memory(cw_error *err)
-{
-    return cw_fail(err, CW_MEMORY, "no memory for the report");
-}
-
-static cw_status keep_text(holder *h, const char *text, const char **kept, cw_error *err)
-{
-    CW_TRY(cw_grow(&h->texts, &h->text_capacity, h->text_count + 1, sizeof *h->texts, 100000, "texts", err));
-    char *copy = strdup(text);
+    CW_TRY(cw_grow(&m->texts, &m->text_capacity, m->text_count + 1, sizeof *m->texts, TEXTS_MOST, "texts of a report",
+                   err));
+    char *copy = cw_copy_text(text != NULL ? text : "");
     if (copy == NULL)
-        return no_memory(err);
-    h->texts[h->text_count++] = copy;
+        return cw_fail(err, CW_MEMORY, "no memory for the report");
+    m->texts[m->text_count++] = copy;
     *kept = copy;
     return CW_OK;
 }
 
-/* ---- tests ---- */
+/* ---- photos ---- */
 
-static cw_status take_result(const cw_test *test, cw_shutter_test **result, cw_error *err)
+/* The caption, then what each numbered mark says. */
+static cw_status keep_caption(material *m, const cw_photo *photo, const cw_photo_mark_list *marks, const char **kept,
+                              cw_error *err)
 {
-    json_error_t where;
-    json_t *json = json_loads(test->result_json, 0, &where);
-    if (json == NULL)
-        return cw_fail(err, CW_STORE, "the stored result of test %" PRId64 " is damaged: %s", test->id, where.text);
-    cw_status status = cw_shutter_test_from_json(json, result, err);
-    json_decref(json);
+    cw_buf words = cw_buf_new(65536);
+    cw_buf_text(&words, photo->caption);
+    for (size_t i = 0; i < marks->count; i++)
+        if (*marks->items[i].text != '\0')
+            cw_buf_printf(&words, "%s%" PRId64 ": %s", words.length > 0 ? "; " : "", marks->items[i].number,
+                          marks->items[i].text);
+    cw_status status = cw_buf_check(&words, "a photo's caption", err);
+    if (status == CW_OK)
+        status = keep(m, cw_buf_string(&words), kept, err);
+    cw_buf_free(&words);
     return status;
 }
 
-static cw_status take_source(cw_bench *bench, const cw_test *test, char *source, size_t size, cw_error *err)
+/* The 1280-dot picture where there is one, else the original; where neither is, the paper says which is missing. */
+static void photo_file(cw_bench *bench, int64_t id, char *path, size_t size)
 {
-    if (test->recording_id == 0) {
-        snprintf(source, size, "read from a timer or taken live");
-        return CW_OK;
-    }
-    cw_recording recording;
-    CW_TRY(cw_recording_get(bench, test->recording_id, &recording, err));
-    snprintf(source, size, "recording %.300s", recording.name);
-    cw_recording_free(&recording);
-    return CW_OK;
+    cw_error ignored;
+    if (cw_photo_thumb(bench, id, CW_THUMB_LARGE, path, size, &ignored) == CW_OK ||
+        cw_photo_path(bench, id, path, size, &ignored) == CW_OK)
+        return;
+    snprintf(path, size, "photo %" PRId64 " of the bench", id);
 }
 
-static cw_status gather_test(cw_bench *bench, holder *h, cw_when when, size_t slot, cw_report_test *out, cw_error *err)
+static cw_status fill_photo(cw_bench *bench, material *m, const cw_photo *photo, cw_doc_photo *to, cw_error *err)
 {
-    int64_t id;
-    CW_TRY(cw_test_newest(bench, h->job.id, "shutter", when, &id, err));
-    if (id == 0)
-        return CW_OK;
-    cw_test *test = &h->tests[slot];
-    CW_TRY(cw_test_get(bench, id, test, err));
-    CW_TRY(take_result(test, &h->results[slot], err));
-    CW_TRY(take_source(bench, test, h->sources[slot], sizeof h->sources[slot], err));
-    *out = (cw_report_test){h->results[slot], test->tested_on, h->sources[slot], test->notes};
-    return CW_OK;
+    char path[4096];
+    cw_photo_mark_list marks;
+    photo_file(bench, photo->id, path, sizeof path);
+    CW_TRY(keep(m, path, &to->path, err));
+    CW_TRY(cw_photo_mark_page(bench, photo->id, &marks, err));
+    cw_status status = keep_caption(m, photo, &marks, &to->caption, err);
+    cw_doc_mark *made = calloc(marks.count + 1, sizeof *made);
+    if (made == NULL && status == CW_OK)
+        status = cw_fail(err, CW_MEMORY, "no memory for the marks of a photo");
+    for (size_t i = 0; made != NULL && i < marks.count; i++)
+        made[i] =
+            (cw_doc_mark){(int)marks.items[i].number, marks.items[i].x, marks.items[i].y, marks.items[i].hook_deg};
+    to->marks = made;
+    to->mark_count = made != NULL ? marks.count : 0;
+    cw_photo_mark_list_free(&marks);
+    return status;
 }
 
-/* ---- steps and photos ---- */
+static void free_photo(const cw_doc_photo *photo)
+{
+    free((void *)photo->marks); /* made here, const for the reader */
+}
 
-/* The photos of a step, at most so many: the first ones. */
-static cw_status gather_photos(cw_bench *bench, holder *h, int64_t step_id, cw_report_step *out, cw_error *err)
+static cw_status fill_step_photos(cw_bench *bench, material *m, int64_t step_id, cw_report_step *step, cw_error *err)
 {
     cw_photo_list list;
-    cw_photo_filter filter = {.job_id = h->job.id, .step_id = step_id, .most = STEP_PHOTOS_MOST};
-    CW_TRY(cw_photo_page(bench, &filter, &list, err));
-    cw_doc_photo *row = calloc(list.count > 0 ? list.count : 1, sizeof *row);
-    cw_status status = row != NULL ? CW_OK : no_memory(err);
-    if (row != NULL)
-        h->photo_rows[h->photo_row_count++] = row;
-    for (size_t i = 0; status == CW_OK && i < list.count; i++) {
-        char path[PHOTO_PATH];
-        status = cw_photo_path(bench, list.items[i].id, path, sizeof path, err);
-        if (status == CW_OK)
-            status = keep_text(h, path, &row[i].path, err);
-        if (status == CW_OK)
-            status = keep_text(h, list.items[i].caption, &row[i].caption, err);
+    CW_TRY(cw_photo_page(bench, &(cw_photo_filter){.step_id = step_id, .most = PAGE}, &list, err));
+    cw_doc_photo *made = calloc(list.count + 1, sizeof *made);
+    cw_status status = made != NULL ? CW_OK : cw_fail(err, CW_MEMORY, "no memory for the photos of a step");
+    step->photos = made;
+    for (size_t i = 0; i < list.count && status == CW_OK; i++) {
+        step->photo_count = i + 1;
+        status = fill_photo(bench, m, &list.items[i], &made[i], err);
     }
-    out->photos = row;
-    out->photo_count = status == CW_OK ? list.count : 0;
     cw_photo_list_free(&list);
     return status;
 }
 
-static const char *thread_words(cw_thread_direction thread)
+static cw_status fill_cover(cw_bench *bench, material *m, int64_t photo_id, cw_error *err)
 {
-    return thread == CW_THREAD_LEFT ? "left-hand" : thread == CW_THREAD_RIGHT ? "right-hand" : "";
+    cw_photo photo;
+    if (photo_id == 0 || m->without_photos)
+        return CW_OK;
+    CW_TRY(cw_photo_get(bench, photo_id, &photo, err));
+    cw_status status = fill_photo(bench, m, &photo, &m->cover, err);
+    cw_photo_free(&photo);
+    m->report.cover = &m->cover;
+    return status;
 }
 
-static cw_status gather_steps(cw_bench *bench, holder *h, cw_report *report, cw_error *err)
+/* ---- steps and parts ---- */
+
+static cw_status fill_step(cw_bench *bench, material *m, const cw_step *from, cw_report_step *to, cw_error *err)
 {
-    CW_TRY(cw_step_page(bench, h->job.id, CW_APART_ORDER, 0, STEPS_MOST, &h->steps, err));
-    h->report_steps = calloc(h->steps.count + 1, sizeof *h->report_steps);
-    h->photo_rows = calloc(h->steps.count + 1, sizeof *h->photo_rows);
-    if (h->report_steps == NULL || h->photo_rows == NULL)
-        return no_memory(err);
-    for (size_t i = 0; i < h->steps.count; i++) {
-        const cw_step *s = &h->steps.items[i];
-        h->report_steps[i] = (cw_report_step){
-            .number = (long)s->number,
-            .title = s->title,
-            .came_off = s->came_off,
-            .held_by = s->held_by,
-            .thread = thread_words(s->thread),
-            .orientation = s->orientation,
-            .flies = s->flies,
-            .tool = s->tool,
-            .lubricant_found = s->lubricant_found,
-            .lubricant_to_use = s->lubricant_to_use,
-            .torque = s->torque,
-            .check_before_closing = s->check_before_closing,
-            .notes = s->notes,
-            .duration_s = s->duration_s,
-            .done = s->state == CW_STEP_DONE,
-            .back = s->back_done,
-        };
-        if (s->photo_count > 0)
-            CW_TRY(gather_photos(bench, h, s->id, &h->report_steps[i], err));
+    static const char *const threads[] = {
+        [CW_THREAD_NONE] = "", [CW_THREAD_RIGHT] = "right-hand", [CW_THREAD_LEFT] = "left-hand"};
+    *to = (cw_report_step){.number = (long)from->number,
+                           .duration_s = from->duration_s,
+                           .done = from->state == CW_STEP_DONE,
+                           .back = from->back_done,
+                           .thread = threads[from->thread]};
+    const struct {
+        const char *text, **kept;
+    } texts[] = {
+        {from->title, &to->title},
+        {from->came_off, &to->came_off},
+        {from->held_by, &to->held_by},
+        {from->orientation, &to->orientation},
+        {from->flies, &to->flies},
+        {from->tool, &to->tool},
+        {from->lubricant_found, &to->lubricant_found},
+        {from->lubricant_to_use, &to->lubricant_to_use},
+        {from->torque, &to->torque},
+        {from->check_before_closing, &to->check_before_closing},
+        {from->notes, &to->notes},
+    };
+    for (size_t i = 0; i < CW_COUNT(texts); i++)
+        CW_TRY(keep(m, texts[i].text, texts[i].kept, err));
+    return m->without_photos ? CW_OK : fill_step_photos(bench, m, from->id, to, err);
+}
+
+/* Skipped steps were found not to be needed: they are no work done. */
+static cw_status fill_steps(cw_bench *bench, material *m, int64_t job_id, cw_error *err)
+{
+    for (int64_t first = 0;; first += PAGE) {
+        cw_step_list list;
+        CW_TRY(cw_step_page(bench, job_id, CW_APART_ORDER, first, PAGE, &list, err));
+        cw_status status = CW_OK;
+        for (size_t i = 0; i < list.count && status == CW_OK; i++) {
+            if (list.items[i].state == CW_STEP_SKIPPED)
+                continue;
+            status = cw_grow(&m->steps, &m->step_capacity, m->step_count + 1, sizeof *m->steps, STEPS_MOST,
+                             "steps of a report", err);
+            if (status == CW_OK)
+                status = fill_step(bench, m, &list.items[i], &m->steps[m->step_count++], err);
+        }
+        bool last = list.count < PAGE;
+        cw_step_list_free(&list);
+        if (status != CW_OK || last)
+            return status;
     }
-    report->steps = h->report_steps;
-    report->step_count = h->steps.count;
-    return CW_OK;
 }
 
-/* ---- parts ---- */
-
-static const char *condition_words(cw_condition condition)
+static long step_number(cw_bench *bench, int64_t step_id)
 {
-    static const char *const words[] = {[CW_CONDITION_GOOD] = "good",
-                                        [CW_CONDITION_CLEAN] = "to be cleaned",
-                                        [CW_CONDITION_REPLACE] = "to be replaced",
-                                        [CW_CONDITION_MAKE] = "to be made"};
-    return words[condition];
+    cw_step step;
+    cw_error ignored; /* a part whose step is gone belongs to none */
+    if (step_id == 0 || cw_step_get(bench, step_id, &step, &ignored) != CW_OK)
+        return 0;
+    long number = (long)step.number;
+    cw_step_free(&step);
+    return number;
 }
 
-static const char *state_words(cw_part_state state)
+static cw_status fill_part(cw_bench *bench, material *m, const cw_part *from, cw_report_part *to, cw_error *err)
 {
-    static const char *const words[] = {
+    static const char *const conditions[] = {[CW_CONDITION_GOOD] = "good",
+                                             [CW_CONDITION_CLEAN] = "to be cleaned",
+                                             [CW_CONDITION_REPLACE] = "to be replaced",
+                                             [CW_CONDITION_MAKE] = "to be made"};
+    static const char *const states[] = {
         [CW_PART_EXPECTED] = "expected", [CW_PART_OUT] = "out",   [CW_PART_BACK] = "back",
         [CW_PART_REPLACED] = "replaced", [CW_PART_MADE] = "made", [CW_PART_LEFT_OUT] = "left out"};
-    return words[state];
+    *to = (cw_report_part){.pieces = (long)from->pieces,
+                           .condition = conditions[from->condition],
+                           .state = states[from->state],
+                           .tray_number = (long)from->tray_number,
+                           .step_number = step_number(bench, from->step_id),
+                           .out = from->state == CW_PART_OUT};
+    CW_TRY(keep(m, from->kind, &to->kind, err));
+    CW_TRY(keep(m, from->size, &to->size, err));
+    CW_TRY(keep(m, from->length, &to->length, err));
+    CW_TRY(keep(m, from->sat, &to->sat, err));
+    CW_TRY(keep(m, from->orientation, &to->orientation, err));
+    return keep(m, from->reason, &to->reason, err);
 }
 
-static long number_of_step(const holder *h, int64_t step_id)
+static cw_status fill_parts(cw_bench *bench, material *m, int64_t job_id, cw_error *err)
 {
-    for (size_t i = 0; i < h->steps.count; i++)
-        if (h->steps.items[i].id == step_id)
-            return (long)h->steps.items[i].number;
-    return 0;
-}
-
-static cw_status gather_parts(cw_bench *bench, holder *h, cw_report *report, cw_error *err)
-{
-    cw_part_filter filter = {.job_id = h->job.id, .most = PARTS_MOST};
-    CW_TRY(cw_part_page(bench, &filter, &h->parts, err));
-    h->report_parts = calloc(h->parts.count + 1, sizeof *h->report_parts);
-    if (h->report_parts == NULL)
-        return no_memory(err);
-    for (size_t i = 0; i < h->parts.count; i++) {
-        const cw_part *p = &h->parts.items[i];
-        h->report_parts[i] = (cw_report_part){
-            .kind = p->kind,
-            .pieces = (long)p->pieces,
-            .size = p->size,
-            .length = p->length,
-            .sat = p->sat,
-            .orientation = p->orientation,
-            .condition = condition_words(p->condition),
-            .state = state_words(p->state),
-            .reason = p->reason,
-            .tray_number = (long)p->tray_number,
-            .step_number = number_of_step(h, p->step_id),
-            .out = p->state == CW_PART_OUT,
-        };
+    for (int64_t first = 0;; first += PAGE) {
+        cw_part_list list;
+        CW_TRY(cw_part_page(bench, &(cw_part_filter){.job_id = job_id, .first = first, .most = PAGE}, &list, err));
+        cw_status status = CW_OK;
+        for (size_t i = 0; i < list.count && status == CW_OK; i++) {
+            status = cw_grow(&m->parts, &m->part_capacity, m->part_count + 1, sizeof *m->parts, PARTS_MOST,
+                             "parts of a report", err);
+            if (status == CW_OK)
+                status = fill_part(bench, m, &list.items[i], &m->parts[m->part_count++], err);
+        }
+        bool last = list.count < PAGE;
+        cw_part_list_free(&list);
+        if (status != CW_OK || last)
+            return status;
     }
-    report->parts = h->report_parts;
-    report->part_count = h->parts.count;
-    return CW_OK;
+}
+
+/* ---- tests ---- */
+
+static cw_status remain(material *m, const char *text, cw_error *err)
+{
+    CW_TRY(cw_grow(&m->remaining, &m->remaining_capacity, m->remaining_count + 1, sizeof *m->remaining, TEXTS_MOST,
+                   "lines of what remains", err));
+    return keep(m, text, &m->remaining[m->remaining_count++], err);
+}
+
+static cw_status parse_test(const cw_test *stored, cw_shutter_test **test, cw_error *err)
+{
+    json_error_t where;
+    json_t *object = json_loads(stored->result_json, 0, &where);
+    if (object == NULL)
+        return cw_fail(err, CW_STORE, "%s", where.text);
+    cw_status status = cw_shutter_test_from_json(object, test, err);
+    json_decref(object);
+    return status;
+}
+
+static cw_status source_words(cw_bench *bench, material *m, const cw_test *stored, const char **kept, cw_error *err)
+{
+    cw_recording recording;
+    cw_error trouble;
+    char text[600] = "read from a timer or taken live";
+    if (stored->recording_id != 0 && cw_recording_get(bench, stored->recording_id, &recording, &trouble) == CW_OK) {
+        snprintf(text, sizeof text, "recording %.500s", recording.name);
+        cw_recording_free(&recording);
+    } else if (stored->recording_id != 0) {
+        snprintf(text, sizeof text, "a recording that cannot be found any more (%.400s)", trouble.text);
+    }
+    return keep(m, text, kept, err);
+}
+
+static cw_status fill_test(cw_bench *bench, material *m, int64_t job_id, cw_when when, cw_report_test *to,
+                           cw_error *err)
+{
+    int64_t id;
+    cw_test stored;
+    CW_TRY(cw_test_newest(bench, job_id, "shutter", when, &id, err));
+    if (id == 0)
+        return CW_OK;
+    CW_TRY(cw_test_get(bench, id, &stored, err));
+    cw_shutter_test **test = &m->tests[when == CW_WHEN_AFTER];
+    cw_error trouble;
+    cw_status status = CW_OK;
+    if (*stored.result_json != '\0' && parse_test(&stored, test, &trouble) != CW_OK) {
+        char text[CW_ERROR_TEXT + 200];
+        *test = NULL;
+        snprintf(text, sizeof text, "The shutter test %s (%s) cannot be read and is not in this report: %s",
+                 cw_when_name(when), stored.tested_on, trouble.text);
+        status = remain(m, text, err);
+    }
+    to->test = *test;
+    if (status == CW_OK)
+        status = keep(m, stored.tested_on, &to->tested_on, err);
+    if (status == CW_OK)
+        status = keep(m, stored.notes, &to->notes, err);
+    if (status == CW_OK)
+        status = source_words(bench, m, &stored, &to->source, err);
+    cw_test_free(&stored);
+    return status;
 }
 
 /* ---- worksheets ---- */
 
-/* Runs a saved worksheet again from its inputs; one that no longer can is left out and named under what remains. */
-static cw_status rerun(const cw_saved_sheet *saved, holder *h, size_t slot, cw_report_sheet *out, bool *done)
+/* Works a kept worksheet out again; a sentence in `trouble` where that cannot be done any more. */
+static cw_status rerun(const cw_saved_sheet *saved, cw_sheet_in **in, cw_sheet_out **out, cw_error *trouble)
 {
-    cw_error err;
     const cw_worksheet *sheet = cw_worksheet_find(saved->worksheet);
-    json_t *stored = json_loads(saved->result_json, 0, NULL);
-    *done = false;
-    if (sheet != NULL && stored != NULL &&
-        cw_sheet_in_from_json(sheet, json_object_get(stored, "inputs"), &h->ins[slot], &err) == CW_OK &&
-        cw_sheet_run(sheet, h->ins[slot], &h->outs[slot], &err) == CW_OK) {
-        if (strcmp(saved->program_version, CW_VERSION) != 0)
-            snprintf(h->remarks[slot], sizeof h->remarks[slot], "computed again with version %s; saved with %.60s",
-                     CW_VERSION, saved->program_version);
-        *out = (cw_report_sheet){sheet, h->ins[slot], h->outs[slot], saved->title, h->remarks[slot]};
-        *done = true;
-    }
+    json_error_t where;
+    if (sheet == NULL)
+        return cw_fail(trouble, CW_NOT_FOUND, "this program has no such worksheet");
+    json_t *stored = json_loads(saved->result_json, 0, &where);
+    if (stored == NULL)
+        return cw_fail(trouble, CW_STORE, "%s", where.text);
+    cw_status status = cw_sheet_in_from_json(sheet, json_object_get(stored, "inputs"), in, trouble);
+    if (status == CW_OK)
+        status = cw_sheet_run(sheet, *in, out, trouble);
     json_decref(stored);
-    return CW_OK;
+    return status;
 }
 
-static cw_status gather_sheets(cw_bench *bench, holder *h, cw_report *report, cw_error *err)
+static cw_status fill_sheet(material *m, const cw_saved_sheet *saved, cw_error *err)
 {
-    CW_TRY(cw_saved_sheet_page(bench, h->job.id, 0, SHEETS_MOST, &h->saved, err));
-    size_t room = h->saved.count + 1;
-    h->ins = calloc(room, sizeof *h->ins);
-    h->outs = calloc(room, sizeof *h->outs);
-    h->report_sheets = calloc(room, sizeof *h->report_sheets);
-    h->remarks = calloc(room, sizeof *h->remarks);
-    if (h->ins == NULL || h->outs == NULL || h->report_sheets == NULL || h->remarks == NULL)
-        return no_memory(err);
-    for (size_t i = 0; i < h->saved.count; i++) {
-        bool done;
-        CW_TRY(rerun(&h->saved.items[i], h, i, &h->report_sheets[report->sheet_count], &done));
-        report->sheet_count += done;
+    cw_sheet_in *in = NULL;
+    cw_sheet_out *out = NULL;
+    cw_error trouble;
+    char text[CW_ERROR_TEXT + 400] = "";
+    if (rerun(saved, &in, &out, &trouble) != CW_OK) {
+        cw_sheet_in_free(in);
+        snprintf(text, sizeof text, "The kept worksheet \"%.100s\" cannot be shown: %s", saved->worksheet,
+                 trouble.text);
+        return remain(m, text, err);
     }
-    report->sheets = h->report_sheets;
-    return CW_OK;
-}
-
-/* ---- what remains ---- */
-
-static cw_status add_remaining(holder *h, cw_report *report, const char *text, cw_error *err)
-{
-    CW_TRY(keep_text(h, text, &h->remaining[report->remaining_count], err));
-    report->remaining_count++;
-    return CW_OK;
-}
-
-/* Lists longer than a report are cut, and that is said; worksheets that could not be run again too. */
-static cw_status say_what_is_left_out(holder *h, cw_report *report, cw_error *err)
-{
-    char text[200];
-    if (h->steps.total > (int64_t)h->steps.count) {
-        snprintf(text, sizeof text, "%" PRId64 " further steps are in the notebook and not on this paper",
-                 h->steps.total - (int64_t)h->steps.count);
-        CW_TRY(add_remaining(h, report, text, err));
+    cw_status status = cw_grow(&m->sheets, &m->sheet_capacity, m->sheet_count + 1, sizeof *m->sheets, SHEETS_MOST,
+                               "worksheets of a report", err);
+    if (status != CW_OK) {
+        cw_sheet_in_free(in);
+        cw_sheet_out_free(out);
+        return status;
     }
-    if (h->parts.total > (int64_t)h->parts.count) {
-        snprintf(text, sizeof text, "%" PRId64 " further parts are in the notebook and not on this paper",
-                 h->parts.total - (int64_t)h->parts.count);
-        CW_TRY(add_remaining(h, report, text, err));
-    }
-    if (h->saved.total > (int64_t)report->sheet_count) {
+    cw_report_sheet *made = &m->sheets[m->sheet_count++];
+    *made = (cw_report_sheet){.sheet = cw_worksheet_find(saved->worksheet), .in = in, .out = out};
+    if (strcmp(saved->program_version, CW_VERSION) != 0)
         snprintf(text, sizeof text,
-                 "%" PRId64 " saved worksheets could not be computed again and are not on this paper",
-                 h->saved.total - (int64_t)report->sheet_count);
-        CW_TRY(add_remaining(h, report, text, err));
-    }
-    return CW_OK;
+                 "Kept by version %.40s, worked out again from the same inputs by version " CW_VERSION ".",
+                 saved->program_version);
+    CW_TRY(keep(m, saved->title, &made->title, err));
+    return keep(m, text, &made->remark, err);
 }
 
-static cw_status gather_remaining(cw_bench *bench, holder *h, cw_report *report, cw_error *err)
+static cw_status fill_sheets(cw_bench *bench, material *m, int64_t job_id, cw_error *err)
 {
-    bool last = h->job.stage + 1 >= CW_STAGE_COUNT;
-    if (!last)
-        CW_TRY(cw_job_missing(bench, h->job.id, (cw_stage)(h->job.stage + 1), &h->missing, err));
-    h->remaining = calloc(h->missing.count + 4, sizeof *h->remaining);
-    if (h->remaining == NULL)
-        return no_memory(err);
-    report->remaining = h->remaining;
-    for (size_t i = 0; i < h->missing.count; i++)
-        CW_TRY(add_remaining(h, report, h->missing.items[i].text, err));
-    return say_what_is_left_out(h, report, err);
+    cw_saved_sheet_list list;
+    CW_TRY(cw_saved_sheet_page(bench, job_id, 0, PAGE, &list, err));
+    cw_status status = CW_OK;
+    for (size_t i = 0; i < list.count && status == CW_OK; i++)
+        status = fill_sheet(m, &list.items[i], err);
+    cw_saved_sheet_list_free(&list);
+    return status;
 }
 
-/* Cautions that this job calls for: springs where a step says something flies. */
-static void gather_cautions(holder *h, cw_report *report)
-{
-    for (size_t i = 0; i < h->steps.count && report->caution_count == 0; i++)
-        if (*h->steps.items[i].flies != '\0')
-            h->cautions[report->caution_count++] = cw_caution("spring");
-    report->cautions = h->cautions;
-}
+/* ---- the job ---- */
 
-static cw_status gather_cover(cw_bench *bench, holder *h, cw_report *report, cw_error *err)
+static cw_status fill_missing(cw_bench *bench, material *m, const cw_job *job, cw_error *err)
 {
-    char path[PHOTO_PATH];
-    if (h->job.cover_photo_id == 0)
+    cw_missing_list list;
+    if (job->stage == CW_STAGE_HANDED_ON)
         return CW_OK;
-    CW_TRY(cw_photo_path(bench, h->job.cover_photo_id, path, sizeof path, err));
-    CW_TRY(keep_text(h, path, &h->cover.path, err));
-    report->cover = &h->cover;
+    CW_TRY(cw_job_missing(bench, job->id, CW_STAGE_HANDED_ON, &list, err));
+    cw_status status = CW_OK;
+    for (size_t i = 0; i < list.count && status == CW_OK; i++)
+        status = remain(m, list.items[i].text, err);
+    cw_missing_list_free(&list);
+    return status;
+}
+
+static cw_status fill_job(material *m, const cw_job *job, const cw_gather_options *options, cw_error *err)
+{
+    static const char *const shutters[] = {
+        [CW_JOB_SHUTTER_UNKNOWN] = "", [CW_JOB_SHUTTER_LEAF] = "leaf", [CW_JOB_SHUTTER_FOCAL_PLANE] = "focal plane"};
+    cw_report *r = &m->report;
+    char name[64];
+    snprintf(name, sizeof name, "Job %" PRId64, job->id);
+    r->shutter = shutters[job->shutter];
+    r->stage = cw_stage_label(job->stage);
+    CW_TRY(keep(m, options->paper, &r->paper, err));
+    CW_TRY(keep(m, options->made_on, &r->made_on, err));
+    CW_TRY(keep(m, name, &r->job, err));
+    CW_TRY(keep(m, job->camera, &r->camera, err));
+    CW_TRY(keep(m, job->serial, &r->serial, err));
+    CW_TRY(keep(m, job->taken_in_on, &r->taken_in_on, err));
+    CW_TRY(keep(m, job->handed_on_on, &r->handed_on_on, err));
+    CW_TRY(keep(m, job->complaint, &r->complaint, err));
+    CW_TRY(keep(m, options->with_owner ? job->owner : "", &r->owner, err));
+    return keep(m, job->notes, &r->notes, err);
+}
+
+static cw_status fill(cw_bench *bench, material *m, const cw_job *job, const cw_gather_options *options, cw_error *err)
+{
+    m->without_photos = options->without_photos;
+    CW_TRY(fill_job(m, job, options, err));
+    CW_TRY(fill_cover(bench, m, job->cover_photo_id, err));
+    CW_TRY(fill_test(bench, m, job->id, CW_WHEN_BEFORE, &m->report.before, err));
+    CW_TRY(fill_test(bench, m, job->id, CW_WHEN_AFTER, &m->report.after, err));
+    CW_TRY(fill_sheets(bench, m, job->id, err));
+    CW_TRY(fill_steps(bench, m, job->id, err));
+    CW_TRY(fill_parts(bench, m, job->id, err));
+    CW_TRY(fill_missing(bench, m, job, err));
+    cw_report *r = &m->report;
+    for (size_t i = 0; i < m->step_count && r->caution_count == 0; i++)
+        if (*m->steps[i].flies != '\0')
+            m->cautions[r->caution_count++] = cw_caution("spring");
+    r->cautions = m->cautions;
+    r->steps = m->steps;
+    r->step_count = m->step_count;
+    r->parts = m->parts;
+    r->part_count = m->part_count;
+    r->sheets = m->sheets;
+    r->sheet_count = m->sheet_count;
+    r->remaining = m->remaining;
+    r->remaining_count = m->remaining_count;
     return CW_OK;
 }
 
-static cw_status fill(cw_bench *bench, int64_t job_id, const cw_gather_options *options, holder *h, cw_report *report,
-                      cw_error *err)
+static void material_free(material *m)
 {
-    CW_TRY(cw_job_get(bench, job_id, &h->job, err));
-    snprintf(h->name, sizeof h->name, "Job %" PRId64, job_id);
-    *report = (cw_report){
-        .paper = options->paper,
-        .made_on = options->made_on,
-        .job = h->name,
-        .camera = h->job.camera,
-        .serial = h->job.serial,
-        .stage = cw_stage_label(h->job.stage),
-        .shutter = h->job.shutter == CW_JOB_SHUTTER_LEAF          ? "leaf"
-                   : h->job.shutter == CW_JOB_SHUTTER_FOCAL_PLANE ? "focal plane"
-                                                                  : "",
-        .taken_in_on = h->job.taken_in_on,
-        .handed_on_on = h->job.handed_on_on,
-        .complaint = h->job.complaint,
-        .owner = options->with_owner ? h->job.owner : "",
-        .notes = h->job.notes,
-    };
-    CW_TRY(gather_cover(bench, h, report, err));
-    CW_TRY(gather_test(bench, h, CW_WHEN_BEFORE, 0, &report->before, err));
-    CW_TRY(gather_test(bench, h, CW_WHEN_AFTER, 1, &report->after, err));
-    CW_TRY(gather_steps(bench, h, report, err));
-    CW_TRY(gather_parts(bench, h, report, err));
-    CW_TRY(gather_sheets(bench, h, report, err));
-    gather_cautions(h, report);
-    return gather_remaining(bench, h, report, err);
+    if (m == NULL)
+        return;
+    for (size_t i = 0; i < m->step_count; i++) {
+        for (size_t k = 0; k < m->steps[i].photo_count; k++)
+            free_photo(&m->steps[i].photos[k]);
+        free((void *)m->steps[i].photos);
+    }
+    free_photo(&m->cover);
+    for (size_t i = 0; i < m->sheet_count; i++) {
+        cw_sheet_in_free((cw_sheet_in *)m->sheets[i].in);
+        cw_sheet_out_free((cw_sheet_out *)m->sheets[i].out);
+    }
+    for (int i = 0; i < 2; i++)
+        cw_shutter_test_free(m->tests[i]);
+    for (size_t i = 0; i < m->text_count; i++)
+        free(m->texts[i]);
+    free(m->texts);
+    free(m->steps);
+    free(m->parts);
+    free(m->sheets);
+    free(m->remaining);
+    free(m);
 }
 
 cw_status cw_gather(cw_bench *bench, int64_t job_id, const cw_gather_options *options, cw_gathered *gathered,
                     cw_error *err)
 {
-    holder *h = calloc(1, sizeof *h);
-    if (h == NULL)
-        return no_memory(err);
-    cw_report report;
-    cw_status status = fill(bench, job_id, options, h, &report, err);
+    cw_job job;
+    CW_TRY(cw_job_get(bench, job_id, &job, err));
+    material *m = calloc(1, sizeof *m);
+    cw_status status =
+        m != NULL ? fill(bench, m, &job, options, err) : cw_fail(err, CW_MEMORY, "no memory for the report");
+    cw_job_free(&job);
     if (status != CW_OK) {
-        holder_free(h);
+        material_free(m);
         return status;
     }
-    *gathered = (cw_gathered){report, h};
+    *gathered = (cw_gathered){m->report, m};
     return CW_OK;
+}
+
+void cw_gathered_free(cw_gathered *gathered)
+{
+    material_free(gathered->held);
+    *gathered = (cw_gathered){0};
 }

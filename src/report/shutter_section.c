@@ -10,6 +10,7 @@
 #include "draw/plot_shutter.h"
 #include "report/cells.h"
 #include "report/document_model.h"
+#include "report/method_section.h"
 #include "shutter/marks.h"
 
 enum { ROWS_MOST = 2 * CW_SPEEDS_MOST };
@@ -360,140 +361,9 @@ static void findings(cw_document *document, const cw_shutter_test *tests[2])
         cw_doc_paragraph(document, "None: the figures show no fault beyond what the table says.");
 }
 
-/* ---- method and uncertainty ---- */
-
-/* How most of the exposures were got. */
-static const char *method_of(const cw_shutter_test *test)
-{
-    size_t counts[CW_METHOD_PHOTO + 1] = {0}, best = 0;
-    for (size_t i = 0; i < test->shot_count; i++)
-        for (size_t s = 0; s < test->shots[i].sensor_count && s < CW_SENSORS_MOST; s++)
-            if (test->shots[i].sensors[s].seen && (size_t)test->shots[i].sensors[s].method <= CW_METHOD_PHOTO)
-                counts[test->shots[i].sensors[s].method]++;
-    for (size_t m = 0; m <= CW_METHOD_PHOTO; m++)
-        if (counts[m] > counts[best])
-            best = m;
-    switch ((cw_exposure_method)best) {
-    case CW_METHOD_AREA:
-        return "The exposure is the area under the light's trace over its full-open level, so a slow detector and a "
-               "slit "
-               "narrower than the beam do not change it.";
-    case CW_METHOD_MID_LEVEL:
-        return "The exposure is the time between the two moments at which the light passes half of its full level.";
-    case CW_METHOD_EDGES:
-        return "The exposure is the time between two edges of a comparator (light gate or logic analyser).";
-    case CW_METHOD_READING:
-        return "The exposures are numbers read from a timer.";
-    case CW_METHOD_SOUND:
-        return "The exposures were picked from the sound of the shutter: good to a few milliseconds at best, an "
-               "estimate.";
-    case CW_METHOD_PHOTO:
-        return "The exposures follow from the brightness of pairs of photographs.";
-    default:
-        return "";
-    }
-}
-
-static void places(cw_buf *out, const cw_test_setup *setup)
-{
-    bool known = setup->sensor_count > 0;
-    for (size_t i = 0; i < setup->sensor_count && i < CW_SENSORS_MOST; i++)
-        known = known && isfinite(setup->sensors_mm[i]);
-    cw_buf_printf(out, "%zu sensor%s", setup->sensor_count, setup->sensor_count == 1 ? "" : "s");
-    if (!known)
-        return;
-    for (size_t i = 0; i < setup->sensor_count && i < CW_SENSORS_MOST; i++) {
-        char place[64];
-        cw_number_text(setup->sensors_mm[i], 3, place, sizeof place);
-        cw_buf_printf(out, "%s%s", i == 0 ? " at " : i + 1 == setup->sensor_count ? " and " : ", ", place);
-    }
-    cw_buf_text(out, " mm along the travel");
-}
-
-static void set_up_words(cw_document *document, const char *when, const cw_report_test *kept)
-{
-    cw_buf text = cw_buf_new(8192);
-    const cw_test_setup *setup = &kept->test->setup;
-    places(&text, setup);
-    cw_buf_printf(&text, "; %s shutter, %s beam; %zu shots in all.",
-                  setup->kind == CW_SHUTTER_LEAF ? "leaf" : "focal-plane",
-                  setup->beam == CW_BEAM_POINT ? "narrow" : "wide", kept->test->shot_count);
-    if (kept->tested_on != NULL && *kept->tested_on != '\0')
-        cw_buf_printf(&text, " Tested on %s.", kept->tested_on);
-    if (kept->source != NULL && *kept->source != '\0')
-        cw_buf_printf(&text, " Source: %s.", kept->source);
-    if (kept->notes != NULL && *kept->notes != '\0')
-        cw_buf_printf(&text, " %s", kept->notes);
-    cw_doc_labelled(document, when, cw_buf_string(&text));
-    cw_buf_free(&text);
-    if (setup->kind == CW_SHUTTER_LEAF && setup->beam == CW_BEAM_POINT)
-        cw_doc_paragraph(document,
-                         "A narrow beam through a leaf shutter gives the time that one place stays open, which is "
-                         "longer than the effective exposure of the whole lens at the fast speeds.");
-}
-
-static void budget(cw_document *document, const cw_shutter_test *test)
-{
-    size_t worst = 0;
-    for (size_t i = 1; i < test->speed_count && i < CW_SPEEDS_MOST; i++)
-        if (test->budget_count[i] > 0 && test->speeds[i].error_ev.u > test->speeds[worst].error_ev.u)
-            worst = i;
-    if (test->speed_count == 0 || test->budget_count[worst] == 0)
-        return;
-    char mark[80], sentence[160];
-    mark_words(test->speeds[worst].marked_s, mark, sizeof mark);
-    snprintf(sentence, sizeof sentence, "The least certain speed is %s; its standard uncertainty is made of:", mark);
-    cw_doc_paragraph(document, sentence);
-    cw_cells cells = {.narrow = true};
-    cw_cells_column(&cells, "source", CW_CELL_START);
-    cw_cells_column(&cells, "u (k = 1)", CW_CELL_END);
-    for (size_t k = 0; k < test->budget_count[worst] && k < CW_BUDGET_MOST; k++) {
-        const cw_budget_line *line = &test->budget[worst][k];
-        cw_cells_text(&cells, line->source);
-        if (isfinite(line->u_ev))
-            cw_cells_format(&cells, "%.4f EV", line->u_ev);
-        else
-            cw_cells_text(&cells, "not known");
-    }
-    cw_cells_finish(&cells, document);
-}
-
-static void method(cw_document *document, const cw_report_test *kept[2])
-{
-    const cw_report_test *last = kept[1]->test != NULL ? kept[1] : kept[0];
-    cw_doc_heading(document, 2, "How it was measured, and how well");
-    if (kept[0]->test != NULL)
-        set_up_words(document, "Before", kept[0]);
-    if (kept[1]->test != NULL)
-        set_up_words(document, "After", kept[1]);
-    cw_doc_paragraph(document, method_of(last->test));
-    cw_doc_paragraph(
-        document,
-        last->test->setup.geometric
-            ? "The error is the logarithm to base 2 of the measured exposure over the exact time of the "
-              "geometric series behind the mark (1/128 s for 1/125). Plus is more light; +1 EV is twice the light."
-            : "The error is the logarithm to base 2 of the measured exposure over the marked time. Plus is more "
-              "light than marked; +1 EV is twice the light.");
-    cw_doc_paragraph(
-        document,
-        "What follows a \xc2\xb1 is the expanded uncertainty (k = 2): if the measurement is as described, the true "
-        "value lies within it about 95 times in 100. It holds noise, sampling, clock, detector and the scatter "
-        "of repeated shots, combined as in JCGM 100.");
-    cw_doc_paragraph(document, cw_verdict_rule());
-    const cw_tolerance *tolerance = &last->test->setup.tolerance;
-    if (*tolerance->name != '\0') {
-        char text[400];
-        snprintf(text, sizeof text, "\"%s\" (%s)", tolerance->name,
-                 *tolerance->source != '\0' ? tolerance->source : "no source");
-        cw_doc_labelled(document, "Tolerance", text);
-    }
-    budget(document, last->test);
-}
-
 void cw_shutter_section(cw_document *document, const cw_report_test *before, const cw_report_test *after)
 {
     const cw_shutter_test *tests[2] = {before->test, after->test};
-    const cw_report_test *kept[2] = {before, after};
     rows r = {0};
     gather(&r, tests);
     if (r.count == 0)
@@ -506,5 +376,5 @@ void cw_shutter_section(cw_document *document, const cw_report_test *before, con
     across_the_frame(document, tests);
     cw_doc_heading(document, 2, "Steadiness, evenness, flash");
     extras_table(document, &r);
-    method(document, kept);
+    cw_method_section(document, before, after);
 }

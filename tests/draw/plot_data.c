@@ -56,6 +56,8 @@ void plot_data_fill(plot_data *data, bool after)
     t->setup =
         (cw_test_setup){.kind = CW_SHUTTER_FOCAL_PLANE, .beam = CW_BEAM_POINT, .frame_mm = 36, .sensor_count = 3};
     memcpy(t->setup.sensors_mm, places_mm, sizeof places_mm);
+    t->setup.tolerance =
+        (cw_tolerance){.name = "shop", .source = "invented", .row_count = 2, .rows = {{30, 0.3}, {0.0045, 0.45}}};
     t->shots = data->shots;
     t->shot_count = CW_COUNT(data->shots);
     t->speed_count = DATA_SPEEDS;
