@@ -41,7 +41,7 @@ static void one_draw(const cw_lens *lens, const bench_noise *noise, uint64_t see
     t->first += rank == 0;
     t->three += rank < 3;
     t->decided += order->decided;
-    bool settled = rank == 0 || (rank < order->count && order->candidate[rank].alike == 0);
+    bool settled = rank == 0;
     t->wrong += order->decided && !settled;
     t->best_probability += order->candidate[0].probability;
     t->misfit += rank < order->count ? order->candidate[rank].misfit : 0;

@@ -9,6 +9,7 @@
 #include "cli/lens_out.h"
 #include "draw/lens_section.h"
 #include "optics/order.h"
+#include "worksheets/cautions.h"
 
 enum { PUZZLE_FILE_MOST = 1024 * 1024 };
 
@@ -39,8 +40,8 @@ static void print_candidate(const cw_puzzle *puzzle, const cw_order *order, size
     fputc('\n', out);
     if (c->alike != SIZE_MAX)
         fprintf(out,
-                "              the same as candidate %zu within the measuring uncertainty: exchanging them changes "
-                "nothing\n",
+                "              most likely the same glass in the same place as candidate %zu: what differs measures "
+                "the same\n",
                 c->alike + 1);
 }
 
@@ -63,9 +64,7 @@ static void print_order(const cw_puzzle *puzzle, const cw_order *order, FILE *ou
     }
     for (size_t i = 0; i < order->warning_count; i++)
         fprintf(out, "note: %s\n", order->warning[i]);
-    fprintf(out,
-            "Caution: some old glass holds thorium. Do not grind or polish it, keep dust off, wash hands; follow local "
-            "rules.\n");
+    fprintf(out, "Caution: %s\n", cw_caution("thoriated"));
 }
 
 static cw_status write_sections(const char *path, const cw_puzzle *puzzle, const cw_order *order, cw_error *err)

@@ -16,7 +16,9 @@
  *   4. Design prior: a lens as made is sharp. Real rays at full aperture on the axis, and at 0.7 and 1 of the field
  *      through 0.7 of the aperture, land within stated tolerances (cw_order_prior) of one point on one plane near the
  *      measured focus, and the image is not badly distorted; the parts' uncertainty, after 1, widens the tolerance.
- *   5. Places where the diaphragm may stand are averaged over when it is not known; every arrangement is equally likely
+ *   5. Exactly equal pieces, rings and faces are never told apart. Those that only measure the same may be the same:
+ * the odds say how likely, and that share of the probability goes to the likelier of the two arrangements.
+ *   6. Places where the diaphragm may stand are averaged over when it is not known; every arrangement is equally likely
  *      beforehand; a share is kept for "none of these", as likely as an arrangement that misses by the 99.9 % point.
  * The tolerances were set before looking at any puzzle's answer; they are a choice, not a published value. */
 #ifndef CW_OPTICS_ORDER_H
@@ -55,14 +57,15 @@ typedef struct {
     cw_arrangement what;
     cw_quantity focal_length_mm, back_focus_mm; /* computed from the parts as measured; u from the parts alone */
     double spot_axis_mm,
-        spot_field_mm; /* rms at best focus with the parts adjusted to the known focus; NaN: not computed */
-    double probability;
+        spot_field_mm;  /* rms at best focus with the parts adjusted to the known focus; NaN: not computed */
+    double probability; /* of this arrangement, or one that is the same glass in the same place */
     double log_first, log_beam, log_rays; /* the pieces of the logarithm of its likelihood */
     double misfit;                        /* of focal length and back focus, squared standard deviations */
-    size_t alike;                         /* index of the earlier candidate it cannot be told from within the measuring
-                                             uncertainty and need not be (rings or pieces that measure the same); SIZE_MAX: none */
-    bool has_lens;                        /* lens below is set */
-    cw_lens lens;                         /* the adjusted lens, for drawing */
+    /* Index of an earlier candidate that is most likely the same glass in the same place (twin pieces, rings cut alike,
+     * a piece with two equal faces turned) and has taken that share of the probability; SIZE_MAX: none. */
+    size_t alike;
+    bool has_lens; /* lens below is set */
+    cw_lens lens;  /* the adjusted lens, for drawing */
 } cw_order_candidate;
 
 typedef struct {

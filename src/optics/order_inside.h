@@ -100,6 +100,9 @@ typedef struct {
 void cw_inside_rays(const search *s, const cw_arrangement *what, ray_verdict *out);
 /* Spot at the edge of the field of an arrangement whose parts are at z; NaN when rays are lost. */
 double cw_inside_field_spot(const search *s, const cw_arrangement *what, const double *z);
+/* The chance, 0 to 1, that two arrangements are the same glass in the same place: they differ only in pieces or rings
+ * that measure the same, or in a turned piece whose faces do. */
+double cw_inside_alike(const search *s, const cw_arrangement *a, const cw_arrangement *b);
 void cw_inside_next(const search *s, cw_order *order);
 
 #endif

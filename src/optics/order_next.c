@@ -289,7 +289,7 @@ void cw_inside_next(const search *s, cw_order *order)
     double sum = 0;
     for (size_t i = 0; i < order->count; i++) {
         const cw_order_candidate *c = &order->candidate[i];
-        if (c->alike != SIZE_MAX || c->probability < 1e-3)
+        if (c->probability < 1e-3)
             continue;
         h.candidate[h.count] = c;
         h.weight[h.count] = c->probability;

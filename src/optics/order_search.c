@@ -9,7 +9,7 @@
 #include "base/buf.h"
 #include "optics/order_inside.h"
 
-enum { LEAVES_MOST = 4000000, TIDY_FIRST = 60000 };
+enum { LEAVES_MOST = 4000000, TIDY_FIRST = 60000, ALIKE_MOST = 64 };
 
 static const double walk_most = 4e7; /* arrangements; a few seconds */
 
@@ -177,13 +177,20 @@ static double count_all(const search *s)
 typedef struct {
     leaf first;
     ray_verdict rays;
-    double total;
+    double total, probability;
+    size_t number, root;
 } ranked;
 
 static int by_total(const void *a, const void *b)
 {
     double x = ((const ranked *)a)->total, y = ((const ranked *)b)->total;
     return x < y ? 1 : x > y ? -1 : 0;
+}
+
+static int by_probability(const void *a, const void *b)
+{
+    double x = ((const ranked *)a)->probability, y = ((const ranked *)b)->probability;
+    return x < y ? 1 : x > y ? -1 : by_total(a, b);
 }
 
 /* Real rays can only lower a likelihood, so leaves are tried best first until none left can matter. */
@@ -224,55 +231,7 @@ static double none_log(const search *s, const ranked *best)
     return perfect - 0.5 * point - rays_point;
 }
 
-/* The same within twice the uncertainty of the difference. */
-static bool near(cw_quantity a, double b_value, double b_u)
-{
-    double u = sqrt(a.u * a.u + b_u * b_u);
-    return fabs(a.value - b_value) <= 2 * u + 1e-12;
-}
-
-/* Two pieces that measure the same in everything. One piece against itself turned is not meant: two nearly equal faces
- * are a single coincidence, and comparing them is an easy measurement. */
-static bool alike_glass(const search *s, size_t g, bool turned_g, size_t h, bool turned_h)
-{
-    const cw_loose_group *a = &s->puzzle->group[g], *b = &s->puzzle->group[h];
-    size_t last = a->glasses;
-    bool turned = turned_g != turned_h;
-    if (g == h || a->glasses != b->glasses || !a->inside_known || !b->inside_known ||
-        fabs(a->diameter_mm - b->diameter_mm) > 0.2)
-        return false;
-    for (size_t i = 0; i <= last; i++) {
-        cw_quantity c = b->curvature[turned ? last - i : i];
-        if (!near(a->curvature[i], turned ? -c.value : c.value, c.u))
-            return false;
-    }
-    for (size_t i = 0; i < last; i++) {
-        size_t k = turned ? last - 1 - i : i;
-        if (!near(a->thickness_mm[i], b->thickness_mm[k].value, b->thickness_mm[k].u) ||
-            fabs(a->n_d[i].value - b->n_d[k].value) > 1e-3 + 2 * a->n_d[i].u)
-            return false;
-    }
-    return true;
-}
-
-/* The same glass and the same rings everywhere, within the measuring uncertainty: exchanging them changes nothing. */
-static bool alike(const search *s, const cw_arrangement *a, const cw_arrangement *b)
-{
-    for (size_t i = 0; i < s->n; i++) {
-        if ((a->group[i] != b->group[i] || a->turned[i] != b->turned[i]) &&
-            !alike_glass(s, a->group[i], a->turned[i], b->group[i], b->turned[i]))
-            return false;
-        if (i + 1 == s->n || a->spacer[i] == b->spacer[i])
-            continue;
-        const cw_spacer *x = &s->puzzle->spacer[a->spacer[i]], *y = &s->puzzle->spacer[b->spacer[i]];
-        if (!near(x->length_mm, y->length_mm.value, y->length_mm.u) ||
-            fabs(x->contact_mm - y->contact_mm) > 0.005 * x->contact_mm)
-            return false;
-    }
-    return true;
-}
-
-static void fill_candidate(const search *s, const ranked *r, double probability, cw_order_candidate *c)
+static void fill_candidate(const search *s, const ranked *r, cw_order_candidate *c)
 {
     first_order o;
     double part[3], inverse[3];
@@ -283,7 +242,7 @@ static void fill_candidate(const search *s, const ranked *r, double probability,
                               .back_focus_mm = {o.b, sqrt(part[2])},
                               .spot_axis_mm = r->rays.spot_axis_mm,
                               .spot_field_mm = r->rays.spot_field_mm,
-                              .probability = probability,
+                              .probability = r->probability,
                               .log_first = r->first.log_first,
                               .log_beam = r->rays.log_beam,
                               .log_rays = r->rays.log_rays,
@@ -293,26 +252,46 @@ static void fill_candidate(const search *s, const ranked *r, double probability,
     c->has_lens = cw_order_lens(s->puzzle, &c->what, &c->lens, &no_lens) == CW_OK;
 }
 
-static void fill_order(const search *s, const ranked *list, size_t count, cw_order *order)
+/* A candidate that is the same glass in the same place as a likelier one gives its probability to it, as far as the two
+ * are the same; what is left stays with it. root: index of the likelier, SIZE_MAX for none. */
+static void gather_alike(const search *s, ranked *list, size_t count)
+{
+    for (size_t i = 1; i < count; i++)
+        for (size_t k = 0; k < i; k++) {
+            double same = list[k].root == SIZE_MAX ? cw_inside_alike(s, &list[i].first.what, &list[k].first.what) : 0;
+            if (same < 0.5)
+                continue;
+            list[k].probability += same * list[i].probability;
+            list[i].probability *= 1 - same;
+            list[i].root = list[k].number;
+            break;
+        }
+}
+
+static void fill_order(const search *s, ranked *list, size_t count, cw_order *order)
 {
     double none = none_log(s, &list[0]), best = fmax(list[0].total, none), sum = exp(none - best), shown = 0;
     for (size_t i = 0; i < count; i++)
         sum += exp(list[i].total - best);
+    for (size_t i = 0; i < count; i++) {
+        list[i].probability = exp(list[i].total - best) / sum;
+        list[i].number = i;
+        list[i].root = SIZE_MAX;
+    }
+    gather_alike(s, list, count < ALIKE_MOST ? count : ALIKE_MOST);
+    qsort(list, count, sizeof *list, by_probability);
     order->count = count < CW_ORDER_SHOWN ? count : CW_ORDER_SHOWN;
     for (size_t i = 0; i < order->count; i++) {
         cw_order_candidate *c = &order->candidate[i];
-        fill_candidate(s, &list[i], exp(list[i].total - best) / sum, c);
+        fill_candidate(s, &list[i], c);
         shown += c->probability;
-        for (size_t k = 0; k < i && c->alike == SIZE_MAX; k++)
-            if (order->candidate[k].alike == SIZE_MAX && alike(s, &c->what, &order->candidate[k].what))
+        for (size_t k = 0; k < i; k++)
+            if (list[i].root == list[k].number)
                 c->alike = k;
     }
     order->none_probability = exp(none - best) / sum;
     order->other_probability = fmax(0, 1 - shown - order->none_probability);
-    double together = order->candidate[0].probability;
-    for (size_t i = 1; i < order->count; i++)
-        together += order->candidate[i].alike == 0 ? order->candidate[i].probability : 0;
-    order->decided = together >= s->prior.decided;
+    order->decided = order->candidate[0].probability >= s->prior.decided;
 }
 
 __attribute__((format(printf, 2, 3))) static void warn(cw_order *order, const char *format, ...)
