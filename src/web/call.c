@@ -130,6 +130,8 @@ static cw_status take_head(call *self, const char *method, cw_error *err)
     request->house = self->place->house;
     request->htmx = header(self->connection, "HX-Request") != NULL;
     keep_header(header(self->connection, MHD_HTTP_HEADER_USER_AGENT), request->agent, sizeof request->agent);
+    keep_header(header(self->connection, MHD_HTTP_HEADER_IF_NONE_MATCH), request->known_etag,
+                sizeof request->known_etag);
     keep_header(header(self->connection, MHD_HTTP_HEADER_HOST), request->host, sizeof request->host);
     self->writes = strcmp(method, "GET") != 0 && strcmp(method, "HEAD") != 0;
     request->writes = self->writes;
@@ -198,6 +200,8 @@ static void add_headers(call *self, struct MHD_Response *response)
         MHD_add_response_header(response, MHD_HTTP_HEADER_LOCATION, reply->location);
     MHD_add_response_header(response, MHD_HTTP_HEADER_CACHE_CONTROL,
                             reply->immutable ? "private, max-age=31536000, immutable" : "private, no-cache");
+    if (reply->etag[0] != '\0')
+        MHD_add_response_header(response, MHD_HTTP_HEADER_ETAG, reply->etag);
     if (reply->file_name[0] != '\0') {
         char disposition[sizeof reply->file_name + 32];
         snprintf(disposition, sizeof disposition, "attachment; filename=\"%s\"", reply->file_name);
@@ -213,11 +217,16 @@ static void add_headers(call *self, struct MHD_Response *response)
 
 static enum MHD_Result send_reply(call *self)
 {
-    struct MHD_Response *response = response_of(self);
+    bool is_known = self->reply.etag[0] != '\0' && strcmp(self->reply.etag, self->request.known_etag) == 0;
+    struct MHD_Response *response =
+        is_known ? MHD_create_response_from_buffer(0, NULL, MHD_RESPMEM_PERSISTENT) : response_of(self);
     if (response == NULL)
         return MHD_NO;
     add_headers(self, response);
-    unsigned code = self->reply.code != 0 ? self->reply.code : self->reply.location[0] != '\0' ? 303 : 200;
+    unsigned code = is_known                          ? 304
+                    : self->reply.code != 0           ? self->reply.code
+                    : self->reply.location[0] != '\0' ? 303
+                                                      : 200;
     enum MHD_Result queued = MHD_queue_response(self->connection, code, response);
     MHD_destroy_response(response);
     return queued;

@@ -34,6 +34,7 @@ typedef struct {
     size_t upload_count;
     cw_upload uploads[CW_UPLOADS_MOST];
     cw_pass pass;
+    char known_etag[64]; /* If-None-Match */
     char agent[200];
     char host[CW_ADDRESS_TEXT + 64]; /* the Host header */
     cw_bench *bench;
@@ -52,6 +53,7 @@ typedef struct {
     int fd;              /* or an open file, -1 none */
     uint64_t file_bytes;
     bool immutable;      /* the address changes with the content: may be kept for a year */
+    char etag[64];       /* quoted, "" none: a browser that has it already gets 304 */
     char location[512];  /* a redirect, 303 */
     char file_name[200]; /* offered as a download under this name, "" = shown */
     bool set_cookie;

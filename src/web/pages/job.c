@@ -7,7 +7,9 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "notebook/job_json.h"
 #include "web/page.h"
+#include "web/pages/notebook_parts.h"
 #include "web/pages/pages.h"
 
 static void write_title(cw_html *h, const cw_job *job)
@@ -111,6 +113,29 @@ static cw_status write_move_on(cw_request *request, cw_html *h, const cw_job *jo
     return CW_OK;
 }
 
+static cw_status write_notebook(cw_request *request, cw_html *h, const cw_job_view *view, cw_error *err)
+{
+    int64_t id = view->job.id;
+    html_markup(h, "<section class='panel' id='steps'><h2>Taken apart</h2>\n");
+    CW_TRY(cw_write_count(request, h, id, err));
+    html_markup(h, "<p class='actions'>");
+    char label[40];
+    snprintf(label, sizeof label, "Steps (%" PRId64 ")", view->step_count);
+    cw_link(h, "button", label, "/jobs/%" PRId64 "/steps", id);
+    cw_link(h, "button", "Trays", "/jobs/%" PRId64 "/trays", id);
+    if (view->step_count > 0)
+        cw_link(h, "button", "Put it together", "/jobs/%" PRId64 "/together", id);
+    html_markup(h, "</p></section>\n<section class='panel' id='photos'><h2>Photos</h2>\n");
+    CW_TRY(cw_write_photos(request, h, &(cw_photo_filter){.job_id = id}, err));
+    cw_form_begin(request, h, true, "/jobs/%" PRId64 "/photos", id);
+    html_markup(
+        h, "<div class='field'><label for='in-photo'>Add photos</label><input id='in-photo' type='file' name='photo' "
+           "accept='image/*' multiple required></div><button class='button'>Keep the photos</button>");
+    cw_form_end(h);
+    html_markup(h, "</section>\n");
+    return CW_OK;
+}
+
 static void write_words(cw_html *h, const char *heading, const char *text)
 {
     if (text[0] == '\0')
@@ -151,6 +176,8 @@ cw_status page_job(cw_request *request, cw_reply *reply, cw_error *err)
     cw_status status = cw_job_write_tests(request, h, &view, err);
     html_markup(h, "</div><div>\n");
     if (status == CW_OK)
+        status = write_notebook(request, h, &view, err);
+    if (status == CW_OK)
         status = write_move_on(request, h, &view.job, err);
     if (status == CW_OK)
         status = cw_job_write_sheets(request, h, &view, err);
@@ -159,6 +186,11 @@ cw_status page_job(cw_request *request, cw_reply *reply, cw_error *err)
     cw_page_end(reply);
     cw_job_view_free(&view);
     return status;
+}
+
+cw_status twin_job(cw_request *request, cw_reply *reply, cw_error *err)
+{
+    return cw_job_json(request->bench, request->match.ids[0], &reply->json, err);
 }
 
 /* ---- changing what is noted ---- */

@@ -4,6 +4,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "notebook/step.h"
 #include "notebook/test.h"
 #include "web/page.h"
 #include "web/pages/job_parts.h"
@@ -20,6 +21,13 @@ cw_status cw_job_view_get(cw_bench *bench, int64_t id, cw_job_view *view, cw_err
     cw_status status = cw_test_newest(bench, id, "shutter", CW_WHEN_BEFORE, &made.before_id, err);
     if (status == CW_OK)
         status = cw_test_newest(bench, id, "shutter", CW_WHEN_AFTER, &made.after_id, err);
+    cw_step_list steps;
+    if (status == CW_OK)
+        status = cw_step_page(bench, id, CW_APART_ORDER, 0, 1, &steps, err);
+    if (status == CW_OK) {
+        made.step_count = steps.total;
+        cw_step_list_free(&steps);
+    }
     if (status != CW_OK) {
         cw_job_free(&made.job);
         return status;

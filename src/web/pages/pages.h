@@ -37,6 +37,7 @@ CW_HANDLER(post_saved_delete);
 
 /* job.c, history.c */
 CW_HANDLER(page_job);
+CW_HANDLER(twin_job);
 CW_HANDLER(page_job_edit);
 CW_HANDLER(post_job_edit);
 CW_HANDLER(post_job_stage);
@@ -59,5 +60,49 @@ CW_HANDLER(page_test);
 CW_HANDLER(twin_test);
 CW_HANDLER(post_test_delete);
 CW_HANDLER(page_trace);
+
+/* add.c: the phone at the bench */
+CW_HANDLER(page_add);
+CW_HANDLER(post_add);
+CW_HANDLER(post_step_parts);
+CW_HANDLER(post_step_photos);
+CW_HANDLER(post_job_photos);
+
+/* steps.c, step_edit.c */
+CW_HANDLER(page_steps);
+CW_HANDLER(page_step);
+CW_HANDLER(post_step_earlier);
+CW_HANDLER(post_step_later);
+CW_HANDLER(post_step_split);
+CW_HANDLER(post_step_delete);
+CW_HANDLER(post_step_tick);
+CW_HANDLER(post_step_skip);
+CW_HANDLER(page_step_edit);
+CW_HANDLER(post_step_edit);
+CW_HANDLER(page_step_new);
+CW_HANDLER(post_step_new);
+
+/* photo.c, photo_do.c */
+CW_HANDLER(get_photo_small);
+CW_HANDLER(get_photo_middle);
+CW_HANDLER(get_photo_large);
+CW_HANDLER(get_photo_original);
+CW_HANDLER(page_photo);
+CW_HANDLER(twin_photo);
+CW_HANDLER(post_mark);
+CW_HANDLER(post_mark_edit);
+CW_HANDLER(post_photo_edit);
+CW_HANDLER(post_photo_cover);
+CW_HANDLER(post_photo_delete);
+
+/* part.c, together.c */
+CW_HANDLER(page_part);
+CW_HANDLER(post_part_edit);
+CW_HANDLER(post_part_move);
+CW_HANDLER(post_part_delete);
+CW_HANDLER(page_trays);
+CW_HANDLER(post_tray_edit);
+CW_HANDLER(page_together);
+CW_HANDLER(post_step_back);
 
 #endif

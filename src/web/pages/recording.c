@@ -117,7 +117,7 @@ static double range_of(const cw_shutter_test *test, size_t sensor)
 /* A channel that lights for the same time at every speed is no sensor behind a shutter, but a flash contact. */
 static void write_contact_hint(cw_request *request, cw_html *h, const cw_shutter_test *test)
 {
-    size_t sensors = test->setup.sensor_count, contact = 0;
+    size_t sensors = test->shot_count > 0 ? test->shots[0].sensor_count : 0, contact = 0;
     double widest = 1;
     for (size_t k = 0; k < sensors; k++)
         widest = fmax(widest, range_of(test, k));
@@ -171,7 +171,7 @@ static void write_shots(cw_html *h, const cw_shutter_test *test)
         html_flag(h, "checked", shot->struck);
         html_markup(h, "></label></td></tr>\n");
     }
-    html_markup(h, "</tbody></table></div>\n");
+    html_markup(h, "</tbody></table></div></section>\n");
 }
 
 static void write_plan(cw_request *request, cw_html *h, const cw_shutter_plan *plan)
@@ -235,9 +235,10 @@ static cw_status write_result(cw_request *request, cw_html *h, const cw_test *te
     bool is_after = strcmp(cw_value(request, "when", ""), "after") == 0;
     cw_write_speed_plot(h, is_after ? NULL : result->test, is_after ? result->test : NULL);
     cw_write_speed_table(h, result->test, false);
-    write_shots(h, result->test);
     html_markup(h, "</section>\n");
-    return write_keep(request, h, test, result->proposed, err);
+    CW_TRY(write_keep(request, h, test, result->proposed, err));
+    write_shots(h, result->test);
+    return CW_OK;
 }
 
 static cw_status write_page(cw_request *request, cw_reply *reply, const cw_recording *recording, const cw_test *test,

@@ -55,11 +55,12 @@ void cw_write_speed_plot(cw_html *h, const cw_shutter_test *before, const cw_shu
     cw_error err = {0};
     if (cw_plot_speed_errors(before, after, &svg, &err) != CW_OK)
         keep_trouble(h, &err);
-    html_markup(h, "<figure class='plot'>");
+    html_markup(h, "<figure class='plot'><div class='scroll' tabindex='0' role='group' aria-label='Plot'>");
     html_svg(h, &svg);
-    html_markup(h,
-                "<figcaption>Exposure error by marked speed: above the middle line is too long, more light. The shaded "
-                "band is the tolerance, the bars are the uncertainty (k = 2).</figcaption></figure>\n");
+    html_markup(
+        h,
+        "</div><figcaption>Exposure error by marked speed: above the middle line is too long, more light. The shaded "
+        "band is the tolerance, the bars are the uncertainty (k = 2).</figcaption></figure>\n");
 }
 
 static void write_mark(cw_html *h, double marked_s)
@@ -203,11 +204,13 @@ void cw_write_profiles(cw_html *h, const cw_shutter_test *test)
     cw_error err = {0};
     if (cw_plot_profiles(test, 2, &svg, &err) != CW_OK)
         keep_trouble(h, &err);
-    html_markup(h, "<section class='panel' id='frame'><h2>Across the frame</h2><figure class='plot'>");
+    html_markup(h, "<section class='panel' id='frame'><h2>Across the frame</h2><figure class='plot'><div "
+                   "class='scroll' tabindex='0' role='group' aria-label='Plot'>");
     html_svg(h, &svg);
     html_markup(
-        h, "<figcaption>Exposure along the travel, from the edge that opens first, against the marked time. A level "
-           "line is an even frame.</figcaption></figure>\n");
+        h,
+        "</div><figcaption>Exposure along the travel, from the edge that opens first, against the marked time. A level "
+        "line is an even frame.</figcaption></figure>\n");
     if (test->curtains.told[0] != '\0') {
         html_markup(h, "<p>");
         html_sentence(h, test->curtains.told);

@@ -116,9 +116,9 @@ static cw_status draw(cw_html *h, cw_trace *trace, cw_error *err)
     cw_buf svg = cw_buf_new(CW_HTML_MOST);
     cw_status status = cw_trace_svg(trace, &svg, err);
     if (status == CW_OK) {
-        html_markup(h, "<figure class='plot trace'>");
+        html_markup(h, "<figure class='plot trace'><div class='scroll' tabindex='0' role='group' aria-label='Traces'>");
         html_svg(h, &svg);
-        html_markup(h, "</figure>\n");
+        html_markup(h, "</div></figure>\n");
     }
     cw_buf_free(&svg);
     return status;

@@ -1,0 +1,94 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// The program under test, the browser, and the checks that hold for every page.
+import { spawn } from 'node:child_process';
+import { readFileSync, mkdirSync } from 'node:fs';
+import { createRequire } from 'node:module';
+import assert from 'node:assert/strict';
+import { chromium } from 'playwright-core';
+
+const axeSource = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
+const flags = ['--no-sandbox', '--disable-gpu', '--disable-quic', '--no-first-run', '--disable-background-networking',
+    '--disable-component-update', '--disable-sync'];
+
+export const phone = { viewport: { width: 360, height: 740 }, hasTouch: true };
+export const laptop = { viewport: { width: 1280, height: 800 } };
+
+// Starts `camerawright serve` on a free port; resolves with its address once it has printed it.
+export function serve(bench, ...options) {
+    const child = spawn(process.env.CW_PROGRAM, ['serve', '--bench', bench, '--port', '0', ...options]);
+    const server = { child, printed: '', complaints: '' };
+    child.stderr.on('data', (piece) => { server.complaints += piece; });
+    server.ready = new Promise((resolve, reject) => {
+        child.stdout.on('data', (piece) => {
+            server.printed += piece;
+            const found = /laptop: (\S+?)\/\s/.exec(server.printed);
+            if (found && server.printed.includes('Ctrl-C')) {
+                server.address = found[1];
+                resolve(server);
+            }
+        });
+        child.on('exit', (code) => reject(new Error(`the program ended with ${code}: ${server.complaints}`)));
+    });
+    server.stop = () => new Promise((resolve) => {
+        child.removeAllListeners('exit');
+        child.on('exit', (code) => resolve(code));
+        child.kill('SIGTERM');
+    });
+    return server.ready;
+}
+
+export async function launch() {
+    return chromium.launch({ executablePath: process.env.CW_CHROMIUM, args: flags });
+}
+
+// A page whose console has to stay silent; check it with page.quiet().
+export async function open(browser, address, options) {
+    const context = await browser.newContext({ baseURL: address, acceptDownloads: true, ...options });
+    context.setDefaultTimeout(8000);
+    const page = await context.newPage();
+    const said = [];
+    page.expected = [];
+    page.on('console', (message) => {
+        if (!page.expected.some((words) => message.text().includes(words)))
+            said.push(`${page.url()}: ${message.type()}: ${message.text()}`);
+    });
+    page.on('pageerror', (error) => said.push(`${page.url()}: ${error}`));
+    page.quiet = () => assert.deepEqual(said, [], 'the browser console has something to say');
+    return page;
+}
+
+// No rule of axe broken, nothing wider than the screen, no target under 48 px that is not a link inside a sentence.
+export async function sound(page, what) {
+    const script = page.context()._options?.javaScriptEnabled !== false;
+    if (!script)
+        return;
+    await page.evaluate(axeSource);
+    const { violations } = await page.evaluate(() => axe.run());
+    const told = violations.map((v) => `${v.id}: ${v.help}\n${v.nodes.slice(0, 3).map((n) => `    ${n.html.slice(0, 200)}`).join('\n')}`);
+    assert.deepEqual(told, [], `${what} (${page.url()}) breaks rules of accessibility:\n${told.join('\n')}`);
+    const shape = await page.evaluate(() => {
+        const small = [];
+        for (const target of document.querySelectorAll('main a, main button, main summary, main select, main input:not([type=hidden]):not([type=checkbox]):not([type=radio]), nav a')) {
+            const box = target.getBoundingClientRect();
+            const inSentence = target.matches('p a, li > strong a, h1 a, h2 a, svg a') && !target.matches('.main, .button, .trail a');
+            if (box.width > 0 && box.height > 0 && box.height < 47.5 && !inSentence)
+                small.push(`${target.outerHTML.slice(0, 120)} is ${box.height} px high`);
+        }
+        return { tooWide: document.documentElement.scrollWidth - window.innerWidth, small };
+    });
+    assert.ok(shape.tooWide <= 0, `${what} (${page.url()}) is ${shape.tooWide} px wider than the screen`);
+    assert.deepEqual(shape.small, [], `${what} (${page.url()}) has targets too small for a thumb`);
+}
+
+export async function picture(page, name) {
+    const folder = process.env.CW_SCREENSHOTS;
+    if (!folder)
+        return;
+    mkdirSync(folder, { recursive: true });
+    await page.screenshot({ path: `${folder}/${name}.png`, fullPage: true });
+}
+
+// Waits until the page that follows a press is there.
+export async function press(page, locator) {
+    await Promise.all([page.waitForEvent('load'), locator.click()]);
+}
