@@ -91,7 +91,9 @@ static void find_unsteady(cw_shutter_test *test, const cw_shape *shape)
         if (speed->shots < 2 || !isfinite(speed->spread_ev))
             continue;
         double n = (double)(speed->shots - 1), noise = noise_ev(test, shape, speed->marked_s);
-        double beyond = fmax(speed->spread_ev * speed->spread_ev - noise * noise, 0);
+        /* a slit that has nearly closed magnifies what is steady in ms: measured against the time that was meant */
+        double meant = fmin(1, speed->exposure_s.value / speed->reference_s);
+        double beyond = meant * meant * fmax(speed->spread_ev * speed->spread_ev - noise * noise, 0);
         double share = beyond / (steady_limit_ev(speed) * steady_limit_ev(speed));
         squares += n * share;
         degrees += n;

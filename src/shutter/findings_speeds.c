@@ -12,6 +12,8 @@
 #define FAST_S (1.0 / 99)
 /* How much two groups of speeds must differ to be two groups. */
 #define APART_EV 0.2
+/* Two speeds nearer than this run on one step of the cam. */
+#define SAME_EV 0.2
 /* Each speed of a healthy shutter may sit this far from one law over all of them: cams are filed by hand. */
 #define CAM_SCATTER 0.05
 
@@ -96,8 +98,8 @@ static void find_repeated(cw_shutter_test *test, pattern *p)
         double measured = cw_log2_ratio(slow->exposure_s.value, fast->exposure_s.value);
         double marked = cw_log2_ratio(slow->reference_s, fast->reference_s);
         double u = hypot(slow->error_ev.u, fast->error_ev.u);
-        if (fabs(measured) > fmax(0.15, 2 * u) || marked - fabs(measured) < fmax(0.6, CW_CLEAR * u) ||
-            (p->explained[i] && p->explained[i + 1]))
+        if (fabs(measured) > fmax(SAME_EV, 2 * u) || marked - fabs(measured) < fmax(0.6, CW_CLEAR * u) ||
+            p->explained[i] || p->explained[i + 1])
             continue;
         char a[CW_MARK_TEXT], b[CW_MARK_TEXT];
         cw_mark_text(slow->marked_s, a, sizeof a);
