@@ -11,6 +11,7 @@
 
 #include "notebook/files.h"
 #include "notebook/store.h"
+#include "notebook/vocabulary.h"
 
 static void db_path(const cw_bench *bench, char out[STORE_PATH + 32])
 {
@@ -64,7 +65,6 @@ static cw_status run_pragmas(cw_bench *bench, cw_error *err)
     sqlite3_busy_timeout(bench->db, STORE_BUSY_MS);
     sqlite3_extended_result_codes(bench->db, 1);
     CW_TRY(store_run(bench, "PRAGMA foreign_keys = ON", STORE_NO_VALUES, err));
-    CW_TRY(store_run(bench, "PRAGMA trusted_schema = OFF", STORE_NO_VALUES, err));
     CW_TRY(store_run(bench, "PRAGMA cache_size = -16000", STORE_NO_VALUES, err));
     return store_run(bench, "PRAGMA synchronous = FULL", STORE_NO_VALUES, err);
 }
@@ -197,6 +197,7 @@ void cw_bench_close(cw_bench *bench)
     if (bench == NULL)
         return;
     cw_change_cancel(bench);
+    vocabulary_free(bench->vocabulary);
     sqlite3_close(bench->db);
     free(bench);
 }

@@ -222,7 +222,90 @@ static const char version_2[] =
     "WHEN new.state = 'out' AND (SELECT stage FROM job WHERE id = new.job_id) IN ('together','proved','handed-on')\n"
     "BEGIN SELECT RAISE(ABORT, 'this job is together already; set it back to apart before a part comes out'); END;\n";
 
-static const char *const versions[] = {version_1, version_2};
+/* The search index: one document for each job, step, part, photo, test. Its number is id * 8 + kind, the kinds in the
+ * order of cw_hit_kind. Views say what a document holds, triggers keep the index to them; undo works through the same
+ * triggers. */
+#define DOCUMENT_TRIGGERS(table, kind, columns)                                                                        \
+    "CREATE TRIGGER " table "_is_found AFTER INSERT ON " table " BEGIN INSERT INTO words(rowid, camera, title, body, " \
+    "job_id) SELECT document, camera, title, body, job_id FROM " table "_document WHERE id = new.id; END;\n"           \
+    "CREATE TRIGGER " table "_is_found_again AFTER UPDATE OF " columns " ON " table " BEGIN DELETE FROM words WHERE "  \
+    "rowid = old.id * 8 + " kind "; INSERT INTO words(rowid, camera, title, body, job_id) SELECT document, camera, "   \
+    "title, body, job_id FROM " table "_document WHERE id = new.id; END;\n"                                            \
+    "CREATE TRIGGER " table "_is_found_no_more AFTER DELETE ON " table                                                 \
+    " BEGIN DELETE FROM words WHERE rowid = old.id * "                                                                 \
+    "8 + " kind "; END;\n"
+
+/* Rows beside a document whose text is part of it. */
+#define REFRESH(name, event, table, kind, row)                                                                         \
+    "CREATE TRIGGER " name " AFTER " event " BEGIN DELETE FROM words WHERE rowid = " row " * 8 + " kind                \
+    "; INSERT INTO "                                                                                                   \
+    "words(rowid, camera, title, body, job_id) SELECT document, camera, title, body, job_id FROM " table               \
+    "_document WHERE id = " row "; END;\n"
+
+static const char version_3[] =
+    "CREATE VIRTUAL TABLE words USING fts5(camera, title, body, job_id UNINDEXED, tokenize = 'unicode61 "
+    "remove_diacritics 2', prefix = '2 3');\n"
+    "INSERT INTO words(words, rank) VALUES('rank', 'bm25(5.0, 3.0, 1.0)');\n"
+    "CREATE VIRTUAL TABLE words_used USING fts5vocab(words, 'row');\n"
+
+    "CREATE VIEW job_document AS SELECT id, id * 8 + 0 AS document, camera, serial AS title, complaint || char(10) || "
+    "notes || char(10) || owner || char(10) || coalesce((SELECT group_concat(name, ', ') FROM thing WHERE thing.job_id "
+    "= "
+    "job.id), '') AS body, id AS job_id FROM job;\n"
+    "CREATE VIEW step_document AS SELECT step.id, step.id * 8 + 1 AS document, camera, title, came_off || char(10) || "
+    "held_by || char(10) || orientation || char(10) || flies || char(10) || tool || char(10) || lubricant_found || "
+    "char(10) || lubricant_to_use || char(10) || torque || char(10) || check_before_closing || char(10) || step.notes "
+    "AS "
+    "body, job_id FROM step JOIN job ON job.id = job_id;\n"
+    "CREATE VIEW part_document AS SELECT part.id, part.id * 8 + 2 AS document, camera, kind AS title, size || ' ' || "
+    "length || char(10) || sat || char(10) || orientation || char(10) || reason || char(10) || part.notes AS body, "
+    "job_id "
+    "FROM part JOIN job ON job.id = job_id;\n"
+    "CREATE VIEW photo_document AS SELECT photo.id, photo.id * 8 + 3 AS document, camera, caption AS title, "
+    "coalesce((SELECT group_concat(text, char(10)) FROM photo_mark WHERE photo_id = photo.id), '') AS body, job_id "
+    "FROM "
+    "photo JOIN job ON job.id = job_id;\n"
+    "CREATE VIEW test_document AS SELECT test.id, test.id * 8 + 4 AS document, camera, title, kind || char(10) || "
+    "test.notes AS body, job_id FROM test JOIN job ON job.id = job_id;\n"
+
+    DOCUMENT_TRIGGERS("job", "0", "serial, complaint, notes, owner") DOCUMENT_TRIGGERS(
+        "step", "1",
+        "title, came_off, held_by, orientation, flies, tool, lubricant_found, lubricant_to_use, torque, "
+        "check_before_closing, notes") DOCUMENT_TRIGGERS("part", "2",
+                                                         "kind, size, length, sat, orientation, reason, notes")
+        DOCUMENT_TRIGGERS("photo", "3", "caption") DOCUMENT_TRIGGERS("test", "4", "title, kind, notes")
+            REFRESH("mark_is_found", "INSERT ON photo_mark", "photo", "3", "new.photo_id")
+                REFRESH("mark_is_found_again", "UPDATE OF text ON photo_mark", "photo", "3", "new.photo_id")
+                    REFRESH("mark_is_found_no_more", "DELETE ON photo_mark", "photo", "3",
+                            "old.photo_id") REFRESH("thing_is_found", "INSERT ON thing", "job", "0", "new.job_id")
+                        REFRESH("thing_is_found_again", "UPDATE OF name ON thing", "job", "0", "new.job_id")
+                            REFRESH("thing_is_found_no_more", "DELETE ON thing", "job", "0", "old.job_id")
+
+                                "CREATE TRIGGER camera_is_found_again AFTER UPDATE OF camera ON job WHEN new.camera <> "
+                                "old.camera BEGIN\n"
+                                "  UPDATE words SET camera = new.camera WHERE rowid IN (SELECT new.id * 8 UNION ALL\n"
+                                "    SELECT id * 8 + 1 FROM step WHERE job_id = new.id UNION ALL SELECT id * 8 + 2 "
+                                "FROM part WHERE job_id = new.id\n"
+                                "    UNION ALL SELECT id * 8 + 3 FROM photo WHERE job_id = new.id UNION ALL\n"
+                                "    SELECT id * 8 + 4 FROM test WHERE job_id = new.id);\n"
+                                "END;\n"
+                                "INSERT INTO words(rowid, camera, title, body, job_id) SELECT document, camera, title, "
+                                "body, job_id FROM "
+                                "job_document;\n"
+                                "INSERT INTO words(rowid, camera, title, body, job_id) SELECT document, camera, title, "
+                                "body, job_id FROM "
+                                "step_document;\n"
+                                "INSERT INTO words(rowid, camera, title, body, job_id) SELECT document, camera, title, "
+                                "body, job_id FROM "
+                                "part_document;\n"
+                                "INSERT INTO words(rowid, camera, title, body, job_id) SELECT document, camera, title, "
+                                "body, job_id FROM "
+                                "photo_document;\n"
+                                "INSERT INTO words(rowid, camera, title, body, job_id) SELECT document, camera, title, "
+                                "body, job_id FROM "
+                                "test_document;\n";
+
+static const char *const versions[] = {version_1, version_2, version_3};
 
 const char *const store_undoable[] = {"job",  "test",  "reading",    "saved_sheet", "step",  "tray",
                                       "part", "photo", "photo_mark", "thing",       "block", NULL};

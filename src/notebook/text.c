@@ -3,6 +3,7 @@
 #include <string.h>
 #include <time.h>
 
+#include "base/utf8.h"
 #include "notebook/store.h"
 
 void store_now(char out[32])
@@ -41,25 +42,6 @@ bool store_day_ok(const char *text)
     return year >= 1800 && month >= 1 && month <= 12 && day >= 1 && day <= days[month - 1] + (month == 2 && leap);
 }
 
-/* Reads one character, RFC 3629: no overlong forms, no surrogates, nothing above U+10FFFF. 0 when it is none. */
-static size_t utf8_read(const unsigned char *s, size_t left, uint32_t *code)
-{
-    static const uint32_t least[] = {0, 0, 0x80, 0x800, 0x10000};
-    size_t length = s[0] < 0x80 ? 1 : (s[0] >> 5) == 6 ? 2 : (s[0] >> 4) == 14 ? 3 : (s[0] >> 3) == 30 ? 4 : 0;
-    if (length == 0 || length > left)
-        return 0;
-    uint32_t c = length == 1 ? s[0] : s[0] & (0xffu >> (length + 1));
-    for (size_t i = 1; i < length; i++) {
-        if ((s[i] & 0xc0) != 0x80)
-            return 0;
-        c = c << 6 | (s[i] & 0x3f);
-    }
-    if (c < least[length] || c > 0x10ffff || (c >= 0xd800 && c <= 0xdfff))
-        return 0;
-    *code = c;
-    return length;
-}
-
 static size_t utf8_write(uint32_t c, char *out)
 {
     if (c < 0x80) {
@@ -75,11 +57,12 @@ static size_t utf8_write(uint32_t c, char *out)
 
 bool store_text_ok(const char *text, size_t length, bool lines)
 {
-    const unsigned char *s = (const unsigned char *)text;
     for (size_t i = 0; i < length;) {
         uint32_t c;
-        size_t step = utf8_read(s + i, length - i, &c);
-        if (step == 0 || (c < 0x20 && !(lines && (c == '\n' || c == '\r' || c == '\t'))) || (c >= 0x7f && c < 0xa0))
+        size_t step = cw_utf8_next(text + i, &c);
+        bool broken = c == 0xfffd && step == 1;
+        if (step == 0 || step > length - i || broken ||
+            (c < 0x20 && !(lines && (c == '\n' || c == '\r' || c == '\t'))) || (c >= 0x7f && c < 0xa0))
             return false;
         i += step;
     }
@@ -114,15 +97,10 @@ static uint32_t fold_letter(uint32_t c)
 
 void store_fold(const char *text, char out[CW_LINE_MOST + 1])
 {
-    const unsigned char *s = (const unsigned char *)text;
-    size_t length = strlen(text), used = 0;
+    size_t used = 0, step;
+    uint32_t c;
     bool space = false;
-    for (size_t i = 0; i < length;) {
-        uint32_t c;
-        size_t step = utf8_read(s + i, length - i, &c);
-        if (step == 0)
-            break;
-        i += step;
+    for (; (step = cw_utf8_next(text, &c)) > 0; text += step) {
         if (c == ' ' || c == '\t' || c == '\n' || c == '\r' || c == 0xa0) {
             space = used > 0;
             continue;
@@ -143,16 +121,10 @@ enum { WORD_LETTERS = 64 };
 
 static int letters_of(const char *text, uint32_t letters[WORD_LETTERS])
 {
-    const unsigned char *s = (const unsigned char *)text;
-    size_t length = strlen(text);
+    size_t step;
     int count = 0;
-    for (size_t i = 0; i < length && count < WORD_LETTERS;) {
-        size_t step = utf8_read(s + i, length - i, &letters[count]);
-        if (step == 0)
-            break;
+    for (; count < WORD_LETTERS && (step = cw_utf8_next(text, &letters[count])) > 0; text += step)
         count++;
-        i += step;
-    }
     return count;
 }
 
