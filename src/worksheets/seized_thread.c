@@ -48,11 +48,11 @@ static void judge_tool(cw_sheet_out *out, double tool, const cw_seized_result *r
     if (isnan(tool))
         cw_out_verdict(out, "tool-enough", CW_VERDICT_UNKNOWN, "give the torque your tool passes");
     else if (tool >= r->most_n_m)
-        cw_out_verdict(out, "tool-enough", CW_VERDICT_INSIDE, "yes, over the whole range");
+        cw_out_verdict(out, "tool-enough", CW_VERDICT_INSIDE, "over the whole range");
     else if (tool < r->least_n_m)
-        cw_out_verdict(out, "tool-enough", CW_VERDICT_OUTSIDE, "no, not even for the least; free it first");
+        cw_out_verdict(out, "tool-enough", CW_VERDICT_OUTSIDE, "not even for the least; free it first");
     else
-        cw_out_verdict(out, "tool-enough", CW_VERDICT_TOO_CLOSE, "perhaps: stop at %.2g N m and free it first", tool);
+        cw_out_verdict(out, "tool-enough", CW_VERDICT_TOO_CLOSE, "stop at %.2g N m and free it first", tool);
 }
 
 static cw_status compute(const cw_sheet_in *in, cw_sheet_out *out, cw_error *err)

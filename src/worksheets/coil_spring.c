@@ -1,0 +1,128 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Compression and extension springs: rate, stress, and what the coils do. */
+#include <math.h>
+
+#include "base/propagate.h"
+#include "worksheets/fields.h"
+#include "workshop/spring.h"
+
+static const cw_choice kinds[] = {{"compression", "Compression"}, {"extension", "Extension, with hooks"}, {NULL, NULL}};
+static const cw_choice ends[] = {
+    {"closed", "Closed at both ends: two dead coils"}, {"plain", "Plain: none dead"}, {NULL, NULL}};
+
+static const cw_field inputs[] = {
+    CW_PICK("kind", "Kind", kinds, "compression", ""),
+    CW_PICK("wire-of", "Wire", cw_spring_wire_choices, "music", ""),
+    CW_NEED("wire", "Wire diameter", CW_LENGTH, "mm", 0.03e-3, 10e-3, "with a micrometer, on a clean coil"),
+    CW_USUAL("wire-u", "How far it can be off", CW_LENGTH, "mm", "0.005 mm", 0, 0.2e-3,
+             "standard uncertainty; the rate goes with its fourth power"),
+    CW_NEED("outside", "Outside diameter", CW_LENGTH, "mm", 0.2e-3, 0.3, ""),
+    CW_USUAL("outside-u", "How far that can be off", CW_LENGTH, "mm", "0.02 mm", 0, 1e-3, "standard uncertainty"),
+    CW_NEED("coils", "Coils, all of them", CW_PLAIN, NULL, 1, 510, "counted at one side"),
+    CW_PICK("ends", "Ends of a compression spring", ends, "closed", ""),
+    CW_MAYBE("free", "Free length", CW_LENGTH, "mm", 0.2e-3, 1, "of a compression spring"),
+    CW_USUAL("tension", "Force that just opens an extension spring", CW_FORCE, "N", "0", 0, 1e4, "initial tension"),
+    CW_MAYBE("hook", "Mean radius of the hook's bend", CW_LENGTH, "mm", 0.05e-3, 0.1, "left out: half the mean coil"),
+    CW_NEED("load", "Force it works at", CW_FORCE, "N", 0, 1e5, ""),
+};
+
+static const cw_field outputs[] = {
+    CW_JUDGE("stands", "Does it stand the load?", "stress against what the wire is allowed, at k = 2"),
+    CW_SHOW("rate", "Rate", CW_STIFFNESS, "N/mm", 3, ""),
+    CW_SHOW("deflection", "Deflection under the load", CW_LENGTH, "mm", 3, ""),
+    CW_SHOW("stress", "Stress", CW_STRESS, "MPa", 3, "shear, with Wahl's factor"),
+    CW_SHOW("allowed", "Allowed", CW_STRESS, "MPa", 3, "for rest or a few thousand strokes"),
+    CW_SHOW("index", "Index", CW_PLAIN, NULL, 3, "mean coil over wire; 5 to 12 winds well"),
+    CW_MAY_SHOW("solid", "Solid length", CW_LENGTH, "mm", 4, ""),
+    CW_MAY_SHOW("solid-force", "Force when solid", CW_FORCE, "N", 3, ""),
+    CW_MAY_SHOW("solid-stress", "Stress when solid", CW_STRESS, "MPa", 3,
+                "above what is allowed it comes back shorter"),
+    CW_MAY_SHOW("hook-stress", "Bending in the hook", CW_STRESS, "MPa", 3, ""),
+};
+
+/* values: wire, mean coil, shear modulus; context: the spring */
+static double rate_model(const double *v, const void *context)
+{
+    const cw_spring *s = context;
+    return pow(v[0], 4) * v[2] / (8 * pow(v[1] - v[0], 3) * s->active_coils);
+}
+
+static cw_status compute(const cw_sheet_in *in, cw_sheet_out *out, cw_error *err)
+{
+    bool compression = cw_in_is(in, "kind", "compression");
+    double wire = cw_in_number(in, "wire"), outside = cw_in_number(in, "outside"), coils = cw_in_number(in, "coils");
+    double dead = compression && cw_in_is(in, "ends", "closed") ? 2 : 0;
+    if (coils <= dead)
+        return cw_fail(err, CW_RANGE, "%g coils with closed ends leave none that works; 2.5 at least", coils);
+    if (outside <= wire)
+        return cw_fail(err, CW_RANGE,
+                       "an outside of %.3g mm wound from wire of %.3g mm; it must be the larger, 3.5 wires at least",
+                       outside * 1e3, wire * 1e3);
+    cw_spring s = {.kind = compression ? CW_SPRING_COMPRESSION : CW_SPRING_EXTENSION,
+                   .wire_m = wire,
+                   .mean_coil_m = outside - wire,
+                   .active_coils = coils - dead,
+                   .total_coils = coils,
+                   .free_length_m = compression ? cw_in_number(in, "free") : NAN,
+                   .initial_tension_n = compression ? 0 : cw_in_number(in, "tension"),
+                   .hook_radius_m = compression ? NAN : cw_in_or(in, "hook", (outside - wire) / 2),
+                   .load_n = cw_in_number(in, "load"),
+                   .wire = cw_spring_wire_find(cw_in_text(in, "wire-of"))};
+    cw_spring_result r;
+    CW_TRY(cw_spring_find(&s, &r, err));
+    /* shear modulus of cold-drawn wire: 2 % (judgement) */
+    const cw_quantity values[] = {{wire, cw_in_number(in, "wire-u")},
+                                  {outside, cw_in_number(in, "outside-u")},
+                                  {s.wire->shear_pa, 0.02 * s.wire->shear_pa}};
+    cw_quantity rate = cw_propagate(3, values, rate_model, &s);
+    double rate_share = rate.u / rate.value, stress_share = hypot(3 * values[0].u / wire, values[1].u / s.mean_coil_m);
+    cw_quantity stress = {r.stress_pa, r.stress_pa * stress_share};
+    double worst =
+        compression || isnan(r.hook_stress_pa) ? 0 : r.hook_stress_pa / (s.wire->bending_share * r.tensile_pa);
+    double used = fmax(r.stress_pa / r.allowed_pa, worst),
+           u_used = used * hypot(stress_share, 0.1); /* a tenth for the wire's strength */
+    bool solid = compression && !isnan(r.solid_force_n) && s.load_n > r.solid_force_n;
+    cw_out_verdict(out, "stands", solid ? CW_VERDICT_OUTSIDE : cw_at_least((cw_quantity){1 - used, u_used}, 0),
+                   solid ? "it lies solid before that force: %.3g N is the most it gives"
+                         : "%.0f %% of what the wire is allowed",
+                   solid ? r.solid_force_n : 100 * used);
+    cw_out_quantity(out, "rate", rate);
+    cw_out_quantity(out, "deflection", (cw_quantity){r.deflection_m, r.deflection_m * rate_share});
+    cw_out_quantity(out, "stress", stress);
+    cw_out_number(out, "allowed", r.allowed_pa);
+    cw_out_number(out, "index", r.index);
+    if (compression) {
+        cw_out_number(out, "solid", r.solid_m);
+        cw_out_number(out, "solid-force", r.solid_force_n);
+        cw_out_number(out, "solid-stress", r.solid_stress_pa);
+    } else {
+        cw_out_number(out, "hook-stress", r.hook_stress_pa);
+    }
+    return CW_OK;
+}
+
+static const char *const cautions[] = {"spring", NULL};
+static const char *const sources[] = {
+    "rate, Wahl factor, hook: Shigley, Mechanical Engineering Design, mechanical springs; Jindal, Machine Design, ex. "
+    "8-3",
+    "wire strength: Shigley, tables 10-4 to 10-6, from memory; constants of music and hard-drawn wire also in Jindal",
+    NULL};
+static const char *const example[] = {"wire", "0.3mm", "outside", "3mm",  "coils", "9",
+                                      "free", "10mm",  "load",    "1.2N", NULL};
+
+extern const cw_worksheet cw_sheet_coil_spring;
+const cw_worksheet cw_sheet_coil_spring = {
+    .name = "coil-spring",
+    .title = "Compression or extension spring",
+    .group = "Parts",
+    .purpose = "What rate has this spring, does it stand its load, when does it lie solid? From wire, coil, count and "
+               "material.",
+    .inputs = inputs,
+    .input_count = CW_COUNT(inputs),
+    .outputs = outputs,
+    .output_count = CW_COUNT(outputs),
+    .cautions = cautions,
+    .sources = sources,
+    .compute = compute,
+    .example = example,
+};
