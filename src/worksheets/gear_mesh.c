@@ -68,8 +68,7 @@ static cw_status compute(const cw_sheet_in *in, cw_sheet_out *out, cw_error *err
             m.lost_turn_rad * 180 / M_PI);
     else if (m.contact_ratio < 1)
         cw_out_verdict(out, "drives", CW_VERDICT_OUTSIDE,
-                       "with a contact ratio of %.2f each tooth lets go before the next takes over",
-                       m.contact_ratio);
+                       "with a contact ratio of %.2f each tooth lets go before the next takes over", m.contact_ratio);
     else if (m.backlash_m < 0)
         cw_out_verdict(out, "drives", CW_VERDICT_OUTSIDE, "it binds: the centres are %.3g mm too close",
                        (m.free_centre_m - m.centre_m) * 1e3);

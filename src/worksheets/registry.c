@@ -25,6 +25,16 @@ extern const cw_worksheet cw_sheet_gear_mesh;
 extern const cw_worksheet cw_sheet_coil_spring;
 extern const cw_worksheet cw_sheet_torsion_spring;
 extern const cw_worksheet cw_sheet_spring_replace;
+extern const cw_worksheet cw_sheet_gate_glass;
+extern const cw_worksheet cw_sheet_light_seal;
+extern const cw_worksheet cw_sheet_covering;
+extern const cw_worksheet cw_sheet_curtain;
+extern const cw_worksheet cw_sheet_shims;
+extern const cw_worksheet cw_sheet_materials;
+extern const cw_worksheet cw_sheet_thin_alcohol;
+extern const cw_worksheet cw_sheet_solvent_check;
+extern const cw_worksheet cw_sheet_lubricant;
+extern const cw_worksheet cw_sheet_battery_leak;
 extern const cw_worksheet cw_sheet_light_value;
 extern const cw_worksheet cw_sheet_focus_error;
 extern const cw_worksheet cw_sheet_ground_glass;
@@ -68,6 +78,16 @@ static const cw_worksheet *const sheets[] = {
     &cw_sheet_coil_spring,
     &cw_sheet_torsion_spring,
     &cw_sheet_spring_replace,
+    &cw_sheet_gate_glass,
+    &cw_sheet_light_seal,
+    &cw_sheet_covering,
+    &cw_sheet_curtain,
+    &cw_sheet_shims,
+    &cw_sheet_materials,
+    &cw_sheet_thin_alcohol,
+    &cw_sheet_solvent_check,
+    &cw_sheet_lubricant,
+    &cw_sheet_battery_leak,
     &cw_sheet_light_value,
     &cw_sheet_focus_error,
     &cw_sheet_ground_glass,
