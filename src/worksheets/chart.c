@@ -29,7 +29,7 @@ static cw_status find_extent(const cw_chart *chart, extent *e, cw_error *err)
     if (!(e->x1 >= e->x0 && e->y1 >= e->y0))
         return cw_fail(err, CW_RANGE, "there is no point to draw");
     if (isfinite(chart->band)) {
-        e->y0 = fmin(e->y0, -chart->band);
+        e->y0 = fmin(e->y0, chart->one_sided ? 0 : -chart->band);
         e->y1 = fmax(e->y1, chart->band);
     }
     double rx = grow(e->x0, e->x1), ry = grow(e->y0, e->y1);
@@ -102,7 +102,7 @@ cw_status cw_chart_draw(const cw_chart *chart, cw_drawing **drawing, cw_error *e
     CW_TRY(cw_drawing_new(chart->title, chart->description, &d, err));
     draw_axes(chart, &e, d);
     if (isfinite(chart->band)) {
-        for (int side = -1; side <= 1; side += 2)
+        for (int side = chart->one_sided ? 1 : -1; side <= 1; side += 2)
             cw_draw_line(d, CW_LAYER_HIDDEN, at(&e, e.x0, side * chart->band), at(&e, e.x1, side * chart->band));
         cw_point p = at(&e, e.x1, chart->band);
         cw_draw_text(d, CW_LAYER_NOTE, (cw_point){p.x_mm - 1, p.y_mm + 0.8}, 2, CW_TEXT_END, 0, chart->band_label);

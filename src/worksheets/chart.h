@@ -21,7 +21,8 @@ typedef struct {
     const char *x_label, *y_label;
     const cw_chart_series *series;
     size_t series_count;
-    double band; /* a band -band to +band about y = 0, NaN: none */
+    double band;    /* a band -band to +band about y = 0, NaN: none */
+    bool one_sided; /* y is never negative: only +band is drawn */
     const char *band_label;
 } cw_chart;
 

@@ -3,6 +3,7 @@
 #include <math.h>
 
 #include "optics/focus.h"
+#include "worksheets/chart.h"
 #include "worksheets/focus_fields.h"
 #include "worksheets/worksheet.h"
 
@@ -82,6 +83,7 @@ static const cw_field outputs[] = {
      .kind = CW_KIND_TEXT,
      .required = true,
      .help = "what is sharp then"},
+    {.key = "chart", .label = "Blur on the film", .kind = CW_KIND_DRAWING, .help = "against the register error"},
 };
 
 static void tell_infinity(const cw_focus_reading *r, double error_mm, cw_sheet_out *out)
@@ -94,6 +96,31 @@ static void tell_infinity(const cw_focus_reading *r, double error_mm, cw_sheet_o
         cw_out_text(out, "infinity", "infinity is sharp, as it should be");
     else
         cw_out_text(out, "infinity", "a subject at %.3g m is sharp, not infinity", distance_m);
+}
+
+/* Blur against where the film stands: a V about the image, and the film's own place on it. */
+static cw_status draw_blur(double error_mm, double number, double circle_mm, cw_sheet_out *out, cw_error *err)
+{
+    double reach = fmax(2 * number * circle_mm, 1.5 * fabs(error_mm)), film = error_mm,
+           blur = cw_blur_mm(error_mm, number);
+    const double x[] = {-reach, 0, reach}, y[] = {cw_blur_mm(reach, number), 0, cw_blur_mm(reach, number)};
+    const cw_chart_series series[] = {{3, x, y, true, false, CW_LAYER_RAY},
+                                      {1, &film, &blur, false, true, CW_LAYER_CUT}};
+    const cw_chart chart = {.title = "Blur on the film at full aperture",
+                            .description =
+                                "Lines: diameter of the blur against how far the image stands from the film. "
+                                "Circle: as measured. Dashed: blur still taken as sharp",
+                            .x_label = "register error, mm",
+                            .y_label = "blur, mm",
+                            .series = series,
+                            .series_count = CW_COUNT(series),
+                            .band = circle_mm,
+                            .one_sided = true,
+                            .band_label = "still sharp"};
+    cw_drawing *drawing;
+    CW_TRY(cw_chart_draw(&chart, &drawing, err));
+    cw_out_drawing(out, "chart", drawing);
+    return CW_OK;
 }
 
 static cw_status compute(const cw_sheet_in *in, cw_sheet_out *out, cw_error *err)
@@ -117,7 +144,7 @@ static cw_status compute(const cw_sheet_in *in, cw_sheet_out *out, cw_error *err
                    e.value >= 0 ? "add" : "take away", fabs(e.value), cw_verdict_word(verdict), number);
     tell_infinity(&r, e.value, out);
     cw_out_note(out, "the focal length is taken as good to 1 %%; read the scale three times, coming from both sides");
-    return CW_OK;
+    return draw_blur(e.value, number, 1000 * cw_in_number(in, "circle"), out, err);
 }
 
 static const char *const sources[] = {"thin-lens formula v = f d/(d - f)",

@@ -191,6 +191,10 @@ static cw_status compute(const cw_sheet_in *in, cw_sheet_out *out, cw_error *err
     cw_lens_report r;
     cw_drawing *drawing;
     char label[80];
+    if (cw_in_given(in, "stop") &&
+        (lens.stop == lens.count || floor(cw_in_number(in, "stop")) != cw_in_number(in, "stop")))
+        return cw_fail(err, CW_INPUT, "the stop's row %g is none of the %zu rows", cw_in_number(in, "stop"),
+                       lens.count);
     CW_TRY(cw_lens_check(&lens, err));
     CW_TRY(cw_lens_report_of(&lens, &r, err));
     cw_out_number(out, "focal-length", r.cardinal.efl_mm / 1000);
