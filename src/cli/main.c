@@ -22,6 +22,7 @@ static const cw_command *const commands[] = {
     &cw_cmd_job,
     &cw_cmd_step,
     &cw_cmd_report,
+    &cw_cmd_labels,
     &cw_cmd_serve,
     &cw_cmd_sheets,
     &cw_cmd_version,

@@ -8,7 +8,7 @@
 #include "cli/command.h"
 #include "worksheets/cautions.h"
 
-enum { OUT_MOST = 256 << 20, OPTIONS_MOST = 128 };
+enum { OUT_MOST = 256 << 20, OPTIONS_MOST = 128, PICTURE_DPI = 300 };
 
 /* ---- help ---- */
 
@@ -56,7 +56,8 @@ void cw_sheet_command_help(const cw_worksheet *sheet, FILE *out)
         print_input_help(&sheet->inputs[i], out);
     fputs("\n  --json                 the result as JSON, numbers in SI units\n"
           "  --check                exit status 1 when a verdict is outside its limit\n"
-          "  --out FILE             write the drawing: .svg, .pdf or .dxf at true size, .stl for a printer\n"
+          "  --out FILE             write the drawing: .svg, .pdf or .dxf at true size, .png, .stl for a printer\n"
+          "  --paper NAME           of a .pdf: A4 unless given, A3, A2, Letter, Legal, Tabloid\n"
           "  --example              run the worked example\n",
           out);
     for (size_t i = 0; sheet->cautions != NULL && sheet->cautions[i] != NULL; i++)
@@ -139,8 +140,8 @@ static bool ends_with(const char *path, const char *ending)
     return np > ne && strcasecmp(path + np - ne, ending) == 0;
 }
 
-static cw_status render(const cw_worksheet *sheet, const cw_sheet_out *out, const char *path, cw_buf *bytes,
-                        cw_error *err)
+static cw_status render(const cw_worksheet *sheet, const cw_sheet_out *out, const char *path, const char *paper,
+                        cw_buf *bytes, cw_error *err)
 {
     for (size_t i = 0; i < sheet->output_count; i++) {
         const cw_drawing *drawing = cw_sheet_out_drawing(out, &sheet->outputs[i]);
@@ -148,22 +149,25 @@ static cw_status render(const cw_worksheet *sheet, const cw_sheet_out *out, cons
         if (drawing != NULL && ends_with(path, ".svg"))
             return cw_drawing_svg(drawing, bytes, err);
         if (drawing != NULL && ends_with(path, ".pdf"))
-            return cw_drawing_pdf(drawing, "A4", bytes, err);
+            return cw_drawing_pdf(drawing, paper, bytes, err);
         if (drawing != NULL && ends_with(path, ".dxf"))
             return cw_drawing_dxf(drawing, bytes, err);
+        if (drawing != NULL && ends_with(path, ".png"))
+            return cw_drawing_png(drawing, PICTURE_DPI, bytes, err);
         if (mesh != NULL && ends_with(path, ".stl"))
             return cw_mesh_stl(mesh, bytes, err);
     }
     return cw_fail(err, CW_INPUT,
                    "\"%s\" cannot be written: this worksheet has nothing to draw in that form; the endings are .svg, "
-                   ".pdf, .dxf for drawings and .stl for printed bodies",
+                   ".pdf, .dxf, .png for drawings and .stl for printed bodies",
                    path);
 }
 
-static cw_status write_drawing(const cw_worksheet *sheet, const cw_sheet_out *out, const char *path, cw_error *err)
+static cw_status write_drawing(const cw_worksheet *sheet, const cw_sheet_out *out, const char *path, const char *paper,
+                               cw_error *err)
 {
     cw_buf bytes = cw_buf_new(OUT_MOST);
-    cw_status status = render(sheet, out, path, &bytes, err);
+    cw_status status = render(sheet, out, path, paper, &bytes, err);
     if (status == CW_OK)
         status = cw_buf_check(&bytes, "the drawing", err);
     if (status == CW_OK)
@@ -190,8 +194,9 @@ static cw_status print_result(const cw_worksheet *sheet, const cw_sheet_in *in, 
     return CW_OK;
 }
 
-/* The fields' options first, then the face's own four. */
-static const char *const face_options[] = {"json", "check", "example", "out"};
+/* The fields' options first, then the face's own; the flags before those with a value. */
+static const char *const face_options[] = {"json", "check", "example", "out", "paper"};
+enum { FACE_FLAGS = 3 };
 
 static cw_status collect(const cw_worksheet *sheet, size_t count, const char *const *args, cw_option *options,
                          const char **pairs, cw_error *err)
@@ -202,7 +207,7 @@ static cw_status collect(const cw_worksheet *sheet, size_t count, const char *co
     for (size_t i = 0; i < fields; i++)
         options[i] = (cw_option){.key = sheet->inputs[i].key};
     for (size_t i = 0; i < CW_COUNT(face_options); i++)
-        options[fields + i] = (cw_option){.key = face_options[i], .is_flag = strcmp(face_options[i], "out") != 0};
+        options[fields + i] = (cw_option){.key = face_options[i], .is_flag = i < FACE_FLAGS};
     CW_TRY(cw_options_read(count, args, options, fields + CW_COUNT(face_options), NULL, 0, &operand_count, err));
     for (size_t i = 0; i < fields; i++)
         if (options[i].value != NULL) {
@@ -229,9 +234,10 @@ cw_status cw_sheet_command_run(const cw_worksheet *sheet, size_t count, const ch
     CW_TRY(cw_sheet_in_from_pairs(sheet, example ? sheet->example : typed, &in, err));
     cw_status status = cw_sheet_run(sheet, in, &result, err);
     if (status == CW_OK) {
-        const char *path = cw_option_value(options, option_count, "out");
+        const char *path = cw_option_value(options, option_count, "out"),
+                   *paper = cw_option_value(options, option_count, "paper");
         if (path != NULL) /* first, so that a refusal does not follow a result */
-            status = write_drawing(sheet, result, path, err);
+            status = write_drawing(sheet, result, path, paper != NULL ? paper : "A4", err);
         if (status == CW_OK)
             status = print_result(sheet, in, result, cw_option_given(options, option_count, "json"), out, err);
         *outside =

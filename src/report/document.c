@@ -4,6 +4,7 @@
 #include <cairo-pdf.h>
 #include <math.h>
 #include <pango/pangocairo.h>
+#include <stdarg.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -149,6 +150,17 @@ void cw_doc_heading(cw_document *document, int level, const char *text)
     block->level = which + 1;
 }
 
+void cw_doc_heading_format(cw_document *document, int level, const char *format, ...)
+{
+    cw_buf text = cw_buf_new(1 << 20);
+    va_list args;
+    va_start(args, format);
+    cw_buf_vprintf(&text, format, args);
+    va_end(args);
+    cw_doc_heading(document, level, cw_buf_string(&text));
+    cw_buf_free(&text);
+}
+
 void cw_doc_paragraph(cw_document *document, const char *text)
 {
     add_text(document, text, BODY, false, 0, 5);
@@ -209,6 +221,13 @@ void cw_doc_item(cw_document *document, const char *text)
 void cw_doc_tick(cw_document *document, bool ticked, const char *text)
 {
     cw_block *block = add_text(document, text, BODY, false, 18, 4);
+    if (block != NULL)
+        block->sign = ticked ? CW_SIGN_TICKED : CW_SIGN_BOX;
+}
+
+void cw_doc_tick_labelled(cw_document *document, bool ticked, const char *label, const char *text)
+{
+    cw_block *block = add_facts(document, &(cw_doc_fact){label, text}, 1, 18, 4);
     if (block != NULL)
         block->sign = ticked ? CW_SIGN_TICKED : CW_SIGN_BOX;
 }

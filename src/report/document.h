@@ -33,6 +33,8 @@ cw_status cw_document_check(const cw_document *document, cw_error *err) __attrib
 void cw_doc_title(cw_document *document, const char *title, const char *subtitle);
 /* level 1 to 3; also a bookmark of the PDF. Stays with what follows. */
 void cw_doc_heading(cw_document *document, int level, const char *text);
+void cw_doc_heading_format(cw_document *document, int level, const char *format, ...)
+    __attribute__((format(printf, 3, 4)));
 /* Line feeds stay. */
 void cw_doc_paragraph(cw_document *document, const char *text);
 /* Smaller, for sources and explanations. */
@@ -49,6 +51,8 @@ void cw_doc_facts(cw_document *document, const cw_doc_fact *facts, size_t count)
 void cw_doc_item(cw_document *document, const char *text);
 /* With an empty box to tick before it, or a ticked one. */
 void cw_doc_tick(cw_document *document, bool ticked, const char *text);
+/* The same as text behind a bold label: "Before closing: does the counter return?". */
+void cw_doc_tick_labelled(cw_document *document, bool ticked, const char *label, const char *text);
 /* Behind a heavy bar, headed "Caution". */
 void cw_doc_caution(cw_document *document, const char *text);
 void cw_doc_space(cw_document *document, double mm);

@@ -100,14 +100,19 @@ static void work(cw_document *document, const cw_report *report)
 
 cw_status cw_report_make(const cw_report *report, cw_document **document, cw_error *err)
 {
-    char title[400], footer[200];
-    snprintf(title, sizeof title, "%.180s%s%.180s",
-             cw_report_given(report->camera) ? report->camera : "Camera not named",
-             cw_report_given(report->job) ? ", " : "", report->job != NULL ? report->job : "");
-    snprintf(footer, sizeof footer, "Camerawright%s%.100s", cw_report_given(report->made_on) ? ", " : "",
-             report->made_on != NULL ? report->made_on : "");
+    cw_buf title = cw_buf_new(1 << 20), footer = cw_buf_new(1 << 20);
+    cw_buf_printf(&title, "%s%s%s", cw_report_given(report->camera) ? report->camera : "Camera not named",
+                  cw_report_given(report->job) ? ", " : "", report->job != NULL ? report->job : "");
+    cw_buf_printf(&footer, "Camerawright%s%s", cw_report_given(report->made_on) ? ", " : "",
+                  report->made_on != NULL ? report->made_on : "");
     cw_document *made;
-    CW_TRY(cw_document_new(&(cw_document_look){.paper = report->paper, .title = title, .footer = footer}, &made, err));
+    cw_status status = cw_document_new(
+        &(cw_document_look){.paper = report->paper, .title = cw_buf_string(&title), .footer = cw_buf_string(&footer)},
+        &made, err);
+    cw_buf_free(&title);
+    cw_buf_free(&footer);
+    if (status != CW_OK)
+        return status;
     camera(made, report);
     summary(made, report);
     for (size_t i = 0; i < report->caution_count; i++)
@@ -119,7 +124,7 @@ cw_status cw_report_make(const cw_report *report, cw_document **document, cw_err
         cw_sheet_section(made, &report->sheets[i]);
     work(made, report);
     remaining(made, report);
-    cw_status status = cw_document_check(made, err);
+    status = cw_document_check(made, err);
     if (status != CW_OK) {
         cw_document_free(made);
         return status;

@@ -25,11 +25,10 @@ static void duration_words(double seconds, char *out, size_t size)
 
 void cw_step_record(cw_document *document, const cw_report_step *step)
 {
-    char text[1200], duration[64];
+    char duration[64];
     cw_doc_group_begin(document);
-    snprintf(text, sizeof text, "%ld. %.1000s%s", step->number, step->title != NULL ? step->title : "",
-             step->done ? "" : " (planned, not done)");
-    cw_doc_heading(document, 3, text);
+    cw_doc_heading_format(document, 3, "%ld. %s%s", step->number, step->title != NULL ? step->title : "",
+                          step->done ? "" : " (planned, not done)");
     duration_words(step->duration_s, duration, sizeof duration);
     const cw_doc_fact facts[] = {
         {"Came off", step->came_off},
@@ -50,35 +49,30 @@ void cw_step_record(cw_document *document, const cw_report_step *step)
     cw_doc_group_end(document);
 }
 
-void cw_part_words(const cw_report_part *part, bool with_tray, char *out, size_t size)
+void cw_part_words(const cw_report_part *part, cw_buf *words)
 {
-    cw_buf words = cw_buf_new(8192);
     if (part->pieces > 1)
-        cw_buf_printf(&words, "%ld \xc3\x97 ", part->pieces);
-    cw_buf_text(&words, part->kind != NULL ? part->kind : "part");
+        cw_buf_printf(words, "%ld \xc3\x97 ", part->pieces);
+    cw_buf_text(words, part->kind != NULL ? part->kind : "part");
     if (cw_report_given(part->size))
-        cw_buf_printf(&words, " %s", part->size);
+        cw_buf_printf(words, " %s", part->size);
     if (cw_report_given(part->length))
-        cw_buf_printf(&words, ", %s", part->length);
+        cw_buf_printf(words, ", %s", part->length);
     if (cw_report_given(part->sat))
-        cw_buf_printf(&words, ", from %s", part->sat);
+        cw_buf_printf(words, ", from %s", part->sat);
     if (cw_report_given(part->orientation))
-        cw_buf_printf(&words, ", %s", part->orientation);
-    if (with_tray && part->tray_number > 0)
-        cw_buf_printf(&words, ": tray %ld", part->tray_number);
-    snprintf(out, size, "%s", cw_buf_string(&words));
-    cw_buf_free(&words);
+        cw_buf_printf(words, ", %s", part->orientation);
+    if (part->tray_number > 0)
+        cw_buf_printf(words, ": tray %ld", part->tray_number);
 }
 
 static void part_row(cw_cells *cells, const cw_report_part *part)
 {
-    char size[400];
-    snprintf(size, sizeof size, "%.180s%s%.180s", part->size != NULL ? part->size : "",
-             cw_report_given(part->size) && cw_report_given(part->length) ? ", " : "",
-             part->length != NULL ? part->length : "");
     cw_cells_format(cells, "%ld", part->pieces);
     cw_cells_text(cells, part->kind);
-    cw_cells_text(cells, size);
+    cw_cells_format(cells, "%s%s%s", part->size != NULL ? part->size : "",
+                    cw_report_given(part->size) && cw_report_given(part->length) ? ", " : "",
+                    part->length != NULL ? part->length : "");
     cw_cells_text(cells, part->sat);
     cw_cells_text(cells, part->condition);
     if (part->out)

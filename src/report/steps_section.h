@@ -14,7 +14,7 @@ void cw_step_record(cw_document *document, const cw_report_step *step);
 /* Every part with its tray, state and reason; those still out come first. */
 void cw_parts_table(cw_document *document, const cw_report_part *parts, size_t count);
 
-/* "3 x screw M1.7, 3.2 mm, tray 4". */
-void cw_part_words(const cw_report_part *part, bool with_tray, char *out, size_t size);
+/* Appends "3 x screw M1.7, 3.2 mm, from the top cover: tray 4". */
+void cw_part_words(const cw_report_part *part, cw_buf *words);
 
 #endif
