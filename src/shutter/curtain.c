@@ -344,6 +344,15 @@ static void turn_round(cw_runs *runs)
         runs->u[i] = 1 - runs->u[i];
 }
 
+static bool all_copied(const cw_shutter_test *test)
+{
+    for (size_t j = 0; j < test->shot_count; j++)
+        for (size_t i = 0; i < test->shots[j].sensor_count; i++)
+            if (test->shots[j].sensors[i].method != CW_METHOD_READING)
+                return false;
+    return true;
+}
+
 static void tell(const cw_shutter_test *test, const cw_shape *shape, size_t odd, char told[static CW_FINDING_TEXT])
 {
     static const char *const by_places[] = {
@@ -358,8 +367,10 @@ static void tell(const cw_shutter_test *test, const cw_shape *shape, size_t odd,
               "form of the run; the band towards the edges is wider for it.",
         [4] = "Four places or more: travel, bow, and a check that the form of the run fits.",
     };
+    static const char copied[] =
+        "Times copied from a timer: the exposure where it measured, and nothing about curtains.";
     size_t row = shape->places < 4 ? shape->places : 4;
-    int used = snprintf(told, CW_FINDING_TEXT, "%s", by_places[row]);
+    int used = snprintf(told, CW_FINDING_TEXT, "%s", row == 0 && all_copied(test) ? copied : by_places[row]);
     if (!shape->known && row >= 2)
         used =
             snprintf(told, CW_FINDING_TEXT,

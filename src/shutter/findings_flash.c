@@ -69,7 +69,7 @@ static void find_timing(cw_shutter_test *test)
         } else if (open > 2 * FLASH_S && left.value + CW_CLEAR * left.u < FLASH_S) {
             late = late != NULL ? late : speed;
             late_count++;
-        } else if (left.value - 2 * left.u >= FLASH_S) {
+        } else if (left.value >= FLASH_S && left.value > 2 * left.u) {
             fastest_fine = speed;
         }
     }
@@ -86,8 +86,9 @@ static void find_timing(cw_shutter_test *test)
         "The flash contact is in order: it closes with the whole frame open, and the frame stays open long "
         "enough for a small electronic flash (1 ms; common practice, no source). The speed named is the fastest "
         "of those measured at which that is so.",
-        "fastest %s: contact %.2f ms after full opening, then open for another %.2f ms", mark,
-        1e3 * fastest_fine->contact_after_full_s.value, 1e3 * fastest_fine->open_after_contact_s.value);
+        "fastest %s: contact %.2f ms after full opening, then open for another %.2f ms (k = 2: %.2f)", mark,
+        1e3 * fastest_fine->contact_after_full_s.value, 1e3 * fastest_fine->open_after_contact_s.value,
+        2e3 * fastest_fine->open_after_contact_s.u);
 }
 
 static void find_missing(cw_shutter_test *test)

@@ -6,7 +6,9 @@
 #include "shutter/findings.h"
 #include "shutter/marks.h"
 
-/* Speeds a governor (slow-speed train) times: 1/30 s and slower; common practice, no source. */
+/* Speeds that a governor (slow-speed train) may time: 1/60 s and slower in a leaf shutter, 1/30 s and slower where
+ * curtains follow; common practice, no source. */
+#define LEAF_GOVERNED_S (1.0 / 61)
 #define GOVERNED_S (1.0 / 31)
 /* Speeds a leaf shutter's blades and main spring alone decide: 1/100 s and faster; common practice, no source. */
 #define FAST_S (1.0 / 99)
@@ -156,13 +158,15 @@ static void find_all(cw_shutter_test *test, pattern *p)
 static void find_governor(cw_shutter_test *test, pattern *p)
 {
     size_t best = 0;
-    double best_apart = 0;
-    for (size_t m = 1; m < p->count && speed_at(test, p, m - 1)->marked_s >= GOVERNED_S; m++) {
+    double best_apart = 0, slowest_free_s = test->setup.kind == CW_SHUTTER_LEAF ? LEAF_GOVERNED_S : GOVERNED_S;
+    for (size_t m = 1; m < p->count && speed_at(test, p, m - 1)->marked_s >= slowest_free_s; m++) {
         cw_quantity slow = group_error(test, p, 0, m), fast = group_error(test, p, m, p->count);
         double apart = fabs(slow.value - fast.value), u = hypot(slow.u, fast.u);
         int sign = slow.value > fast.value ? 1 : -1;
         bool together = count_off(test, p, 0, m, sign) == m;
-        bool rest_fine = fabs(fast.value) < 0.5 * fabs(slow.value) && count_off(test, p, m, p->count, sign) == 0;
+        /* the first speed without the governor is in order; what comes at the fast end is another matter */
+        bool rest_fine = fabs(fast.value) < 0.5 * fabs(slow.value) && cw_speed_off(speed_at(test, p, m)) != sign &&
+                         2 * count_off(test, p, m, p->count, sign) < p->count - m;
         if (together && rest_fine && apart > fmax(APART_EV, CW_CLEAR * u) && apart > best_apart) {
             best = m;
             best_apart = apart;
@@ -276,7 +280,12 @@ static void find_fast_end(cw_shutter_test *test, pattern *p)
         m--;
     if (m == p->count || m == 0)
         return;
-    cw_quantity fast = group_error(test, p, m, p->count), rest = group_error(test, p, 0, m);
+    size_t from = 0; /* the rest: what the governor times wrongly has had its finding */
+    while (from < m && p->explained[from])
+        from++;
+    if (from == m)
+        return;
+    cw_quantity fast = group_error(test, p, m, p->count), rest = group_error(test, p, from, m);
     if (fabs(rest.value) > 0.5 * fast.value ||
         fast.value - rest.value < fmax(APART_EV, CW_CLEAR * hypot(fast.u, rest.u)))
         return;
@@ -362,9 +371,10 @@ void cw_findings_speeds(cw_shutter_test *test)
         if (cw_speed_known(&test->speeds[k]))
             p.at[p.count++] = k;
     find_swapped(test, &p);
-    find_all(test, &p);
+    find_governor(test, &p);
+    if (!cw_finding_has(test, "slow-governor"))
+        find_all(test, &p);
     if (!cw_finding_has(test, "all-slow") && !cw_finding_has(test, "all-fast")) {
-        find_governor(test, &p);
         if (test->setup.kind == CW_SHUTTER_FOCAL_PLANE)
             find_release(test, &p);
         for (size_t i = 0; i < p.count && curtains_at_fault(test); i++)

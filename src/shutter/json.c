@@ -53,13 +53,17 @@ static json_t *bounces_json(bool *failed, const cw_sensor_shot *sensor)
     return list;
 }
 
-/* The error of one sensor in one shot: its own uncertainty and the clock's. */
-static cw_quantity sensor_error(const cw_shutter_test *test, const cw_sensor_shot *sensor, double reference_s)
+/* The exposure of one sensor in one shot with its own uncertainty and the clock's. */
+static cw_quantity sensor_exposure(const cw_shutter_test *test, const cw_sensor_shot *sensor)
 {
     double clock = test->setup.u_clock_relative > 0 ? test->setup.u_clock_relative : CW_CLOCK_ASSUMED;
-    double relative = sensor->exposure_s.u / sensor->exposure_s.value;
-    return (cw_quantity){cw_log2_ratio(sensor->exposure_s.value, reference_s),
-                         ev_per_relative * sqrt(relative * relative + clock * clock)};
+    return (cw_quantity){sensor->exposure_s.value, hypot(sensor->exposure_s.u, clock * sensor->exposure_s.value)};
+}
+
+static cw_quantity sensor_error(cw_quantity exposure_s, double reference_s)
+{
+    return (cw_quantity){cw_log2_ratio(exposure_s.value, reference_s),
+                         ev_per_relative * exposure_s.u / exposure_s.value};
 }
 
 static json_t *sensor_json(bool *failed, const cw_shutter_test *test, const cw_sensor_shot *sensor, size_t i,
@@ -72,16 +76,18 @@ static json_t *sensor_json(bool *failed, const cw_shutter_test *test, const cw_s
     put_number(failed, object, "position_mm", place);
     put_number(failed, object, "open_s", sensor->open_s.value);
     put_number(failed, object, "close_s", sensor->close_s.value);
-    put_quantity(failed, object, "exposure_s", "u_exposure_s", sensor->exposure_s);
+    cw_quantity exposure_s = sensor_exposure(test, sensor);
+    put_quantity(failed, object, "exposure_s", "u_exposure_s", exposure_s);
     if (sensor->method == CW_METHOD_NONE)
         put(failed, object, "method", json_null());
     else
         put_text(failed, object, "method", cw_exposure_method_name(sensor->method));
-    put_quantity(failed, object, "error_ev", "u_error_ev", sensor_error(test, sensor, reference_s));
+    put_quantity(failed, object, "error_ev", "u_error_ev", sensor_error(exposure_s, reference_s));
     put(failed, object, "bounces", bounces_json(failed, sensor));
     put(failed, object, "seen", json_boolean(sensor->seen));
     put_number(failed, object, "u_open_s", sensor->open_s.u);
     put_number(failed, object, "u_close_s", sensor->close_s.u);
+    put_number(failed, object, "u_without_clock_s", sensor->exposure_s.u);
     put_number(failed, object, "u_random_s", sensor->u_random_s);
     put_quantity(failed, object, "area_s", "u_area_s", sensor->area_s);
     put_quantity(failed, object, "mid_level_s", "u_mid_level_s", sensor->mid_level_s);

@@ -125,6 +125,7 @@ static cw_status read_sensor(const json_t *entry, size_t i, void *into, cw_error
     CW_TRY(get_quantity(entry, "open_s", "u_open_s", &sensor->open_s, err));
     CW_TRY(get_quantity(entry, "close_s", "u_close_s", &sensor->close_s, err));
     CW_TRY(get_quantity(entry, "exposure_s", "u_exposure_s", &sensor->exposure_s, err));
+    CW_TRY(get_number_or(entry, "u_without_clock_s", sensor->exposure_s.u, &sensor->exposure_s.u, err));
     CW_TRY(read_method(entry, &sensor->method, err));
     CW_TRY(get_flag(entry, "seen", isfinite(sensor->exposure_s.value), &sensor->seen, err));
     CW_TRY(get_number_or(entry, "u_random_s", 0, &sensor->u_random_s, err));

@@ -301,6 +301,17 @@ static void leaf_shutters_have_their_own_findings(void **state)
     assert_non_null(find(test, "slow-governor"));
     assert_int_equal(test->finding_count, 1);
     cw_shutter_test_free(test);
+    static const double both[8] = {0.6, 0.6, 0.62, 0.65, 0.6, 0.12, 0.2, 0.5}; /* a tired train and gummy blades */
+    test = run_leaf(both, 1, 5);
+    assert_non_null(find(test, "slow-governor"));
+    assert_non_null(find(test, "fast-limited"));
+    assert_null(find(test, "all-slow"));
+    cw_shutter_test_free(test);
+    static const double dirty[8] = {0.6, 0.6, 0.62, 0.65, 0.6, 0.55, 0.5, 0.7};
+    test = run_leaf(dirty, 1, 6);
+    assert_non_null(find(test, "all-slow"));
+    assert_int_equal(test->finding_count, 1);
+    cw_shutter_test_free(test);
     test = run_leaf(fine, 0.7, 4);
     assert_non_null(find(test, "not-fully-open"));
     cw_shutter_test_free(test);

@@ -353,6 +353,8 @@ static void the_json_has_every_key_of_the_contract(void **state)
     assert_true(json_is_null(json_object_get(first, "contact_delay_s")));
     assert_true(json_is_null(json_object_get(json_object_get(json, "curtains"), "travel1_s")));
     assert_near(json_number_value(json_object_get(sensor, "error_ev")), 0.1473, 1e-4);
+    /* 1 us of noise and 100 ppm of 4.43 ms */
+    assert_near(json_number_value(json_object_get(sensor, "u_exposure_s")), hypot(1e-6, 0.443e-6), 1e-10);
     json_decref(json);
     json_decref(recording);
     cw_shutter_test_free(test);
