@@ -207,9 +207,9 @@ void cw_field_hidden(cw_html *h, const char *name, const char *value)
 
 void cw_submit(cw_html *h, const char *label)
 {
-    html_markup(h, "<p class='actions'><button class='main'>");
+    html_markup(h, "<div class='actions'><button class='main'>");
     html_text(h, label);
-    html_markup(h, "</button></p>\n");
+    html_markup(h, "</button></div>\n");
 }
 
 void cw_submit_other(cw_html *h, const char *label, const char *name, const char *value)

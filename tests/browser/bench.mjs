@@ -80,6 +80,25 @@ export async function sound(page, what) {
     assert.deepEqual(shape.small, [], `${what} (${page.url()}) has targets too small for a thumb`);
 }
 
+// Every tag closed in its order, and nothing in a paragraph that a parser would end the paragraph for.
+export function nested(source, what) {
+    const alone = new Set(['meta', 'link', 'input', 'img', 'br', 'hr', '!doctype']);
+    const blocks = new Set(['div', 'form', 'p', 'ul', 'ol', 'dl', 'table', 'section', 'fieldset', 'details', 'figure', 'h1', 'h2', 'h3', 'pre']);
+    const stack = [];
+    for (const [whole, slash, name, rest] of source.matchAll(/<(\/?)([a-z!][a-z0-9]*)((?:[^>"']|"[^"]*"|'[^']*')*)>/gi)) {
+        const tag = name.toLowerCase();
+        if (alone.has(tag) || rest.endsWith('/'))
+            continue;
+        if (slash)
+            assert.equal(stack.pop(), tag, `${what}: ${whole} closes something else`);
+        else {
+            assert.ok(!(stack.includes('p') && blocks.has(tag)), `${what}: ${whole} inside a paragraph`);
+            stack.push(tag);
+        }
+    }
+    assert.deepEqual(stack, [], `${what}: left open`);
+}
+
 export async function picture(page, name) {
     const folder = process.env.CW_SCREENSHOTS;
     if (!folder)

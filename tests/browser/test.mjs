@@ -3,7 +3,7 @@
 // phone, put together, measured again; then every page looked at in four ways. Run by tests/browser/run.
 import assert from 'node:assert/strict';
 import { writeFileSync } from 'node:fs';
-import { laptop, launch, open, phone, picture, press, serve, sound } from './bench.mjs';
+import { laptop, launch, nested, open, phone, picture, press, serve, sound } from './bench.mjs';
 
 const work = process.env.CW_WORK, only = process.argv[2];
 const flows = [];
@@ -105,16 +105,23 @@ flow('a worksheet is worked out, taken along and kept', async ({ browser, addres
     await sound(page, 'the worksheets');
     const sheets = (await (await page.request.get('/worksheets.json')).json()).worksheets;
     assert.ok(sheets.length > 0);
+    // every sheet's worked example gives a result, and every file it offers is there
     for (const sheet of sheets) {
-        await page.goto(`/worksheets/${sheet.name}`);
-        await press(page, page.getByRole('link', { name: 'Show a worked example' }));
-        await page.getByRole('heading', { name: 'Result' }).waitFor();
-        for (const link of await page.locator('.downloads a').all()) {
-            const file = await page.request.get(await link.getAttribute('href'));
-            assert.equal(file.status(), 200, `${sheet.name}: ${await link.innerText()}`);
-            assert.ok((await file.body()).length > 100);
-        }
+        const form = await (await page.request.get(`/worksheets/${sheet.name}`)).text();
+        const example = /class='button' href='([^']*)'>Show a worked example/.exec(form);
+        assert.ok(example, `${sheet.name} has no example`);
+        const result = await (await page.request.get(example[1].replaceAll('&amp;', '&'))).text();
+        assert.ok(result.includes('<h2>Result</h2>'), `${sheet.name}: its example gives no result`);
+        nested(result, sheet.name);
+        const files = [...result.matchAll(/href='([^']*\.(?:svg|pdf|dxf|stl)[^']*)'/g)];
+        await Promise.all(files.map(async ([, href]) => {
+            const file = await page.request.get(href.replaceAll('&amp;', '&'));
+            assert.equal(file.status(), 200, `${sheet.name}: ${href}`);
+            assert.ok((await file.body()).length > 100, href);
+        }));
     }
+    await page.goto('/worksheets/light-value');
+    await press(page, page.getByRole('link', { name: 'Show a worked example' }));
     await sound(page, 'a worksheet');
     await page.goto('/worksheets/light-value?aperture=f8&time=1/125');
     await page.getByRole('alert').waitFor();
@@ -161,12 +168,13 @@ flow('marks are placed by tapping', async ({ browser, address }) => {
     const page = await open(browser, address, phone);
     await page.goto('/photos/1');
     await Promise.all([page.waitForEvent('load'), page.locator('.tapped.slim input[type=image]').tap({ position: { x: 81, y: 60 } })]);
+    const width = Number(await page.locator('.tapped.slim input[type=image]').getAttribute('width'));
     await page.getByLabel('What mark 1 shows').fill('the short screw');
     await page.getByLabel('Which way mark 1 points').selectOption('90');
     await press(page, page.getByRole('button', { name: 'Keep', exact: true }).first());
     const photo = await (await page.request.get('/photos/1.json')).json();
     assert.equal(photo.marks.length, 1);
-    assert.ok(Math.abs(photo.marks[0].x - 81 / 324) < 0.01, `x is ${photo.marks[0].x}`);
+    assert.ok(Math.abs(photo.marks[0].x - 81 / width) < 0.01, `x is ${photo.marks[0].x}`);
     assert.equal(photo.marks[0].text, 'the short screw');
     assert.equal(photo.marks[0].hook_deg, 90);
     await sound(page, 'a photo with a mark');
@@ -258,6 +266,7 @@ flow('every page, on phone and laptop, light and dark', async ({ browser, addres
         for (const path of everyPage) {
             const answer = await page.goto(path);
             assert.equal(answer.status(), 200, path);
+            nested(await answer.text(), path);
             await sound(page, `${path} (${name})`);
             await picture(page, `${name}-${path.replace(/[^a-z0-9]+/gi, '-')}`);
         }

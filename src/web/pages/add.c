@@ -84,7 +84,7 @@ static cw_status write_tray_buttons(cw_request *request, cw_html *h, int64_t job
     cw_tray_list trays;
     CW_TRY(cw_tray_page(request->bench, job_id, &trays, err));
     int64_t greatest = 0;
-    html_markup(h, "<p class='trays'>");
+    html_markup(h, "<div class='trays'>");
     size_t from = trays.count > TRAYS_OFFERED ? trays.count - TRAYS_OFFERED : 0;
     for (size_t i = 0; i < trays.count; i++) {
         if (trays.items[i].number > greatest)
@@ -101,7 +101,7 @@ static cw_status write_tray_buttons(cw_request *request, cw_html *h, int64_t job
     html_attrf(h, "value", "%" PRId64, greatest + 1);
     html_markup(h, ">");
     html_textf(h, "new tray %" PRId64, greatest + 1);
-    html_markup(h, "</button></p>\n");
+    html_markup(h, "</button></div>\n");
     cw_tray_list_free(&trays);
     return CW_OK;
 }
@@ -147,11 +147,11 @@ static void write_planned(cw_request *request, cw_html *h, const cw_step *step)
     html_textf(h, "%" PRId64 ". %s", step->number, step->title);
     html_markup(h, "</h2>\n");
     cw_write_step_words(h, step, false);
-    html_markup(h, "<p class='actions'>");
+    html_markup(h, "<div class='actions'>");
     cw_button_form(request, h, false, "Done like that", "/steps/%" PRId64 "/tick", step->id);
     cw_link(h, "button", "Done differently", "/steps/%" PRId64 "/edit?tick=1", step->id);
     cw_button_form(request, h, true, "Not needed here", "/steps/%" PRId64 "/skip", step->id);
-    html_markup(h, "</p></section>\n");
+    html_markup(h, "</div></section>\n");
 }
 
 static void write_new(cw_request *request, cw_html *h, int64_t job_id)
@@ -196,11 +196,11 @@ cw_status page_add(cw_request *request, cw_reply *reply, cw_error *err)
     if (planned.id > 0)
         write_planned(request, h, &planned);
     write_new(request, h, job_id);
-    html_markup(h, "<p class='actions'>");
+    html_markup(h, "<div class='actions'>");
     cw_link(h, "button", "All steps", "/jobs/%" PRId64 "/steps", job_id);
     cw_link(h, "button", "Trays", "/jobs/%" PRId64 "/trays", job_id);
     cw_link(h, "button", "History and undo", "/jobs/%" PRId64 "/history", job_id);
-    html_markup(h, "</p>\n");
+    html_markup(h, "</div>\n");
     cw_page_end(reply);
     cw_step_free(&current);
     cw_step_free(&planned);

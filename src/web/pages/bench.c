@@ -152,9 +152,9 @@ cw_status page_bench(cw_request *request, cw_reply *reply, cw_error *err)
     if (jobs.total == 0 && filter.stages == 0) {
         write_empty(h);
     } else {
-        html_markup(h, "<p class='actions'>");
+        html_markup(h, "<div class='actions'>");
         cw_link(h, "main", "Take a camera in", "/jobs/new");
-        html_markup(h, "</p>\n");
+        html_markup(h, "</div>\n");
         write_search(request, h);
         write_filters(h, &filter, counts);
         write_jobs(request, h, &filter, &jobs);

@@ -12,7 +12,7 @@ enum { CHANGES_A_PAGE = 50 };
 static void write_undo(cw_request *request, cw_html *h, int64_t job_id, const char *undo, const char *redo)
 {
     char label[CW_LINE_MOST + 32];
-    html_markup(h, "<p class='actions'>");
+    html_markup(h, "<div class='actions'>");
     if (undo[0] != '\0') {
         snprintf(label, sizeof label, "Undo: %s", undo);
         cw_button_form(request, h, false, label, "/jobs/%" PRId64 "/undo", job_id);
@@ -23,7 +23,7 @@ static void write_undo(cw_request *request, cw_html *h, int64_t job_id, const ch
     }
     if (undo[0] == '\0' && redo[0] == '\0')
         html_markup(h, "<span class='soft'>There is nothing to undo.</span>");
-    html_markup(h, "</p>\n");
+    html_markup(h, "</div>\n");
 }
 
 static void write_changes(cw_html *h, const cw_change_list *changes)

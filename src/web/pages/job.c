@@ -52,27 +52,27 @@ static void write_next_action(cw_html *h, const cw_job_view *view)
     html_markup(h, "<section class='panel next'><h2>Next</h2>\n");
     if (job->stage == CW_STAGE_TAKEN_IN && view->before_id == 0) {
         html_markup(h, "<p>Measure the shutter before anything is touched: nobody can say later what was improved "
-                       "otherwise.</p><p class='actions'>");
+                       "otherwise.</p><div class='actions'>");
         cw_link(h, "main", "Measure it as it is", "/measure?job=%" PRId64 "&when=before", id);
         cw_link(h, "button", "Take it apart without", "/jobs/%" PRId64 "/add", id);
     } else if (job->stage <= CW_STAGE_APART) {
         html_markup(h,
-                    "<p>Take it apart, a step at a time; a tray for each step&rsquo;s parts.</p><p class='actions'>");
+                    "<p>Take it apart, a step at a time; a tray for each step&rsquo;s parts.</p><div class='actions'>");
         cw_link(h, "main", view->step_count == 0 ? "Note the first step" : "Note the next step",
                 "/jobs/%" PRId64 "/add", id);
     } else if (job->stage == CW_STAGE_MENDED) {
         html_markup(h, "<p>Put it together, the steps backwards, until every part is back or accounted for.</p>"
-                       "<p class='actions'>");
+                       "<div class='actions'>");
         cw_link(h, "main", "Put it together", "/jobs/%" PRId64 "/together", id);
     } else if (job->stage == CW_STAGE_TOGETHER) {
-        html_markup(h, "<p>Prove it: the same test as before, on the same set-up.</p><p class='actions'>");
+        html_markup(h, "<p>Prove it: the same test as before, on the same set-up.</p><div class='actions'>");
         cw_link(h, "main", "Measure it now", "/measure?job=%" PRId64 "&when=after", id);
     } else {
         html_markup(h, "<p>Print the report, and hand the camera on. The notes stay here for the next one of its "
-                       "kind.</p><p class='actions'>");
+                       "kind.</p><div class='actions'>");
         cw_link(h, "main", "The report (PDF)", "/jobs/%" PRId64 "/report.pdf", id);
     }
-    html_markup(h, "</p></section>\n");
+    html_markup(h, "</div></section>\n");
 }
 
 static cw_status write_move_on(cw_request *request, cw_html *h, const cw_job *job, cw_error *err)
@@ -118,14 +118,14 @@ static cw_status write_notebook(cw_request *request, cw_html *h, const cw_job_vi
     int64_t id = view->job.id;
     html_markup(h, "<section class='panel' id='steps'><h2>Taken apart</h2>\n");
     CW_TRY(cw_write_count(request, h, id, err));
-    html_markup(h, "<p class='actions'>");
+    html_markup(h, "<div class='actions'>");
     char label[40];
     snprintf(label, sizeof label, "Steps (%" PRId64 ")", view->step_count);
     cw_link(h, "button", label, "/jobs/%" PRId64 "/steps", id);
     cw_link(h, "button", "Trays", "/jobs/%" PRId64 "/trays", id);
     if (view->step_count > 0)
         cw_link(h, "button", "Put it together", "/jobs/%" PRId64 "/together", id);
-    html_markup(h, "</p></section>\n<section class='panel' id='photos'><h2>Photos</h2>\n");
+    html_markup(h, "</div></section>\n<section class='panel' id='photos'><h2>Photos</h2>\n");
     CW_TRY(cw_write_photos(request, h, &(cw_photo_filter){.job_id = id}, err));
     cw_form_begin(request, h, true, "/jobs/%" PRId64 "/photos", id);
     html_markup(
@@ -157,10 +157,10 @@ static void write_notes(cw_html *h, const cw_job *job)
     html_markup(h, "</p>\n");
     write_words(h, "Notes", job->notes);
     write_words(h, "Whose it is (stays on this bench)", job->owner);
-    html_markup(h, "<p class='actions'>");
+    html_markup(h, "<div class='actions'>");
     cw_link(h, "button", "Change what is noted", "/jobs/%" PRId64 "/edit", job->id);
     cw_link(h, "button", "History and undo", "/jobs/%" PRId64 "/history", job->id);
-    html_markup(h, "</p></section>\n");
+    html_markup(h, "</div></section>\n");
 }
 
 cw_status page_job(cw_request *request, cw_reply *reply, cw_error *err)

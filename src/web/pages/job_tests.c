@@ -76,12 +76,12 @@ static void write_list(cw_html *h, const cw_job_view *view, const cw_test_list *
     }
     if (tests->count > 0)
         html_markup(h, "</ul>");
-    html_markup(h, "<p class='actions'>");
+    html_markup(h, "<div class='actions'>");
     cw_link(h, "button", "Add a test", "/measure?job=%" PRId64 "&when=%s", view->job.id,
             view->job.stage >= CW_STAGE_TOGETHER ? "after"
             : view->before_id == 0               ? "before"
                                                  : "during");
-    html_markup(h, "</p></section>\n");
+    html_markup(h, "</div></section>\n");
 }
 
 cw_status cw_job_write_tests(cw_request *request, cw_html *h, const cw_job_view *view, cw_error *err)
@@ -134,9 +134,9 @@ cw_status cw_job_write_sheets(cw_request *request, cw_html *h, const cw_job_view
     } else {
         html_markup(h, "<p class='soft'>Nothing yet: tools, pins, springs, a meter on a new cell.</p>");
     }
-    html_markup(h, "<p class='actions'>");
+    html_markup(h, "<div class='actions'>");
     cw_link(h, "button", "Open the worksheets", "/worksheets?_job=%" PRId64, view->job.id);
-    html_markup(h, "</p></section>\n");
+    html_markup(h, "</div></section>\n");
     cw_saved_sheet_list_free(&saved);
     return CW_OK;
 }

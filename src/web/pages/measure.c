@@ -96,7 +96,7 @@ static void write_upload(cw_request *request, cw_html *h)
     cw_field_hidden(h, "when", cw_value(request, "when", "before"));
     cw_field_input(request, h,
                    &(cw_input){.name = "recording", .label = "Recording", .type = "file", .required = true});
-    html_markup(h, "<p class='actions'><button class='button'>Look at it</button></p>");
+    html_markup(h, "<div class='actions'><button class='button'>Look at it</button></div>");
     cw_form_end(h);
     html_markup(h, "</section>\n");
 }

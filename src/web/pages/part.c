@@ -30,11 +30,11 @@ static void write_mover(cw_request *request, cw_html *h, const cw_part *part)
             request, h,
             &(cw_input){
                 .name = "pieces", .label = "How many of them", .value = pieces, .mode = "numeric", .narrow = true});
-    html_markup(h, "<p class='actions'>");
+    html_markup(h, "<div class='actions'>");
     for (size_t i = 0; i < CW_COUNT(moves); i++)
         if (moves[i].state != part->state)
             cw_submit_other(h, moves[i].label, "state", cw_part_state_name(moves[i].state));
-    html_markup(h, "</p>");
+    html_markup(h, "</div>");
     cw_field_input(
         request, h,
         &(cw_input){.name = "reason", .label = "What is in its place, or why it is left out", .value = part->reason});
@@ -69,9 +69,9 @@ static void write_fields(cw_request *request, cw_html *h, const cw_part *part)
     cw_field_input(request, h, &(cw_input){.name = "notes", .label = "Notes", .value = part->notes, .rows = 3});
     html_markup(h, "<button class='button'>Keep</button>");
     cw_form_end(h);
-    html_markup(h, "<p class='actions'>");
+    html_markup(h, "<div class='actions'>");
     cw_button_form(request, h, true, "It was noted by mistake: remove it", "/parts/%" PRId64 "/delete", part->id);
-    html_markup(h, "</p></section>\n");
+    html_markup(h, "</div></section>\n");
 }
 
 cw_status page_part(cw_request *request, cw_reply *reply, cw_error *err)
@@ -188,12 +188,12 @@ static cw_status write_tray(cw_request *request, cw_html *h, const cw_tray *tray
         html_markup(h, "<p class='soft'>Empty.</p>");
     CW_TRY(cw_write_parts(request, h, &(cw_part_filter){.tray_id = tray->id}, err));
     cw_form_begin(request, h, false, "/trays/%" PRId64 "/edit", tray->id);
-    html_markup(h, "<p class='downloads'><input type='text' name='label' autocomplete='off' class='short'");
+    html_markup(h, "<div class='downloads'><input type='text' name='label' autocomplete='off' class='short'");
     html_attrf(h, "aria-label", "Words on the label of tray %" PRId64, tray->number);
     html_attr(h, "value", tray->label);
     html_markup(h, "><button class='button'>Keep the label</button>");
     cw_submit_other(h, tray->put_away ? "On the bench again" : "Put it away", "away", tray->put_away ? "0" : "1");
-    html_markup(h, "</p>");
+    html_markup(h, "</div>");
     cw_form_end(h);
     html_markup(h, "</li>\n");
     return CW_OK;
@@ -208,9 +208,9 @@ cw_status page_trays(cw_request *request, cw_reply *reply, cw_error *err)
     cw_status status = cw_write_job_title(request, h, request->match.ids[0], "Trays", err);
     if (trays.count == 0)
         html_markup(h, "<p class='lead'>A tray comes by itself when the first part goes into it.</p>");
-    html_markup(h, "<p class='actions'>");
+    html_markup(h, "<div class='actions'>");
     cw_link(h, "main", "Note the next step", "/jobs/%" PRId64 "/add", request->match.ids[0]);
-    html_markup(h, "</p><ul class='plain'>");
+    html_markup(h, "</div><ul class='plain'>");
     for (size_t i = 0; i < trays.count && status == CW_OK; i++)
         status = write_tray(request, h, &trays.items[i], err);
     html_markup(h, "</ul>\n");

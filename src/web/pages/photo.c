@@ -13,7 +13,7 @@
 #include "web/pages/notebook_parts.h"
 #include "web/pages/pages.h"
 
-enum { NARROW_PX = 324, WIDE_PX = 800 };
+enum { NARROW_PX = 324, WIDE_PX = 800, TALL_PX = 640 };
 
 /* ---- the files ---- */
 
@@ -84,7 +84,10 @@ static void write_mark(cw_html *h, const cw_photo_mark *mark, double width, doub
 static void write_picture(cw_request *request, cw_html *h, const cw_photo *photo, const cw_photo_mark_list *marks,
                           const char *kind, int width)
 {
-    int height = (int)lround((double)width * (double)photo->height_px / (double)photo->width_px);
+    double shape = (double)photo->height_px / (double)photo->width_px;
+    if (width * shape > TALL_PX)
+        width = (int)lround(TALL_PX / shape);
+    int height = (int)lround(width * shape);
     html_markup(h, "<div");
     html_attrf(h, "class", "tapped %s", kind);
     html_markup(h, ">");
@@ -189,11 +192,11 @@ static void write_photo(cw_request *request, cw_reply *reply, const cw_photo *ph
     cw_field_input(request, h, &(cw_input){.name = "caption", .label = "What it shows", .value = photo->caption});
     html_markup(h, "<button class='button'>Keep</button>");
     cw_form_end(h);
-    html_markup(h, "<p class='actions'>");
+    html_markup(h, "<div class='actions'>");
     cw_link(h, "button", "The untouched original", "/photos/%" PRId64 "/original", photo->id);
     cw_button_form(request, h, true, "Show it first on the bench", "/photos/%" PRId64 "/cover", photo->id);
     cw_button_form(request, h, true, "Take it out of the job", "/photos/%" PRId64 "/delete", photo->id);
-    html_markup(h, "</p></section>\n");
+    html_markup(h, "</div></section>\n");
     cw_page_end(reply);
 }
 

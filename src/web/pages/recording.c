@@ -149,10 +149,11 @@ static void write_shot_times(cw_html *h, const cw_shot *shot)
 /* Each shot with the speed it is taken for, to be left out by a tick. The ticks belong to the plan's form. */
 static void write_shots(cw_html *h, const cw_shutter_test *test)
 {
-    html_markup(
-        h, "<div class='scroll' tabindex='0' role='region' aria-label='Shots'><table><caption>Shots found</caption>"
-           "<thead><tr><th scope='col'>Shot</th><th scope='col'>At, s</th><th scope='col'>Taken for</th>"
-           "<th scope='col'>Measured</th><th scope='col'>Leave out</th></tr></thead><tbody>");
+    html_markup(h, "<section class='panel'><h2>Shots found</h2><p class='soft'>Tick what is to be left out, and work "
+                   "it out again.</p>"
+                   "<div class='scroll' tabindex='0' role='region' aria-label='Shots'><table>"
+                   "<thead><tr><th scope='col'>Shot</th><th scope='col'>At, s</th><th scope='col'>Taken for</th>"
+                   "<th scope='col'>Measured</th><th scope='col'>Leave out</th></tr></thead><tbody>");
     for (size_t i = 0; i < test->shot_count; i++) {
         const cw_shot *shot = &test->shots[i];
         char mark[CW_MARK_TEXT];
@@ -193,7 +194,7 @@ static void write_plan(cw_request *request, cw_html *h, const cw_shutter_plan *p
                    &(cw_input){.name = "tolerance-own", .label = "Or a table of your own", .rows = 4, .value = ""});
     html_markup(h, "</details><details><summary>Recorder and file</summary>");
     cw_plan_write_fields(request, h, plan, rare);
-    html_markup(h, "</details><p class='actions'><button class='button'>Work it out with this plan</button></p>"
+    html_markup(h, "</details><div class='actions'><button class='button'>Work it out with this plan</button></div>"
                    "</form></section>\n");
 }
 

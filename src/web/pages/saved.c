@@ -155,10 +155,10 @@ cw_status page_saved(cw_request *request, cw_reply *reply, cw_error *err)
     html_markup(h, "<section class='answer'>\n");
     cw_sheet_write_result(request, h, &one.page);
     write_inputs(h, &one);
-    html_markup(h, "<p class='actions'>");
+    html_markup(h, "<div class='actions'>");
     write_change_link(h, &one);
     cw_button_form(request, h, true, "Take it out of the job", "/saved/%" PRId64 "/delete", one.saved.id);
-    html_markup(h, "</p></section>\n");
+    html_markup(h, "</div></section>\n");
     cw_page_end(reply);
     cw_job_free(&job);
     free_kept(&one);

@@ -122,22 +122,22 @@ static void write_drawing(const cw_request *request, cw_html *h, const cw_sheet_
     html_markup(h, "<figcaption>");
     html_text(h, field->label);
     html_markup(h, ". On paper: print the PDF at 100 %, without scaling, and check the 50 mm bar.</figcaption>"
-                   "<p class='downloads'>");
+                   "<div class='downloads'>");
     write_download(request, h, page, field, ".pdf", "PDF, true size");
     write_download(request, h, page, field, ".svg", "SVG");
     write_download(request, h, page, field, ".dxf", "DXF");
-    html_markup(h, "</p></figure>\n");
+    html_markup(h, "</div></figure>\n");
 }
 
 static void write_mesh(const cw_request *request, cw_html *h, const cw_sheet_page *page, const cw_field *field)
 {
     if (cw_sheet_out_mesh(page->out, field) == NULL)
         return;
-    html_markup(h, "<p class='downloads'>");
+    html_markup(h, "<div class='downloads'>");
     html_text(h, field->label);
     html_markup(h, ": ");
     write_download(request, h, page, field, ".stl", "STL");
-    html_markup(h, "</p>\n");
+    html_markup(h, "</div>\n");
 }
 
 void cw_sheet_write_result(const cw_request *request, cw_html *h, const cw_sheet_page *page)

@@ -134,9 +134,9 @@ static void write_form(cw_request *request, cw_html *h, const cw_worksheet *shee
     if (cw_row_id(request, "_job") > 0)
         cw_field_hidden(h, "_job", cw_value(request, "_job", ""));
     cw_sheet_write_fields(request, h, sheet, form);
-    html_markup(h, "<p class='actions'><button class='main'>Work it out</button>");
+    html_markup(h, "<div class='actions'><button class='main'>Work it out</button>");
     write_example_link(h, sheet);
-    html_markup(h, "</p></form></section>\n");
+    html_markup(h, "</div></form></section>\n");
 }
 
 cw_status page_sheet(cw_request *request, cw_reply *reply, cw_error *err)

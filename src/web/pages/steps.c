@@ -24,13 +24,13 @@ static void write_state(cw_html *h, const cw_step *step)
 static void write_movers(cw_request *request, cw_html *h, const cw_step_list *steps, size_t index, int64_t first)
 {
     const cw_step *step = &steps->items[index];
-    html_markup(h, "<p class='downloads'>");
+    html_markup(h, "<div class='downloads'>");
     if (first + (int64_t)index > 0)
         cw_button_form(request, h, true, "Earlier", "/steps/%" PRId64 "/earlier", step->id);
     if (first + (int64_t)index + 1 < steps->total)
         cw_button_form(request, h, true, "Later", "/steps/%" PRId64 "/later", step->id);
     cw_link(h, "button", "Insert one after it", "/jobs/%" PRId64 "/steps/new?after=%" PRId64, step->job_id, step->id);
-    html_markup(h, "</p>\n");
+    html_markup(h, "</div>\n");
 }
 
 static cw_status write_step(cw_request *request, cw_html *h, const cw_step_list *steps, size_t index, int64_t first,
@@ -66,14 +66,14 @@ cw_status page_steps(cw_request *request, cw_reply *reply, cw_error *err)
     cw_html *h = &reply->html;
     cw_page_begin(request, reply, CW_PLACE_BENCH, "Steps");
     cw_status status = cw_write_job_title(request, h, job_id, "Steps, in the order taken apart", err);
-    html_markup(h, "<p class='actions'>");
+    html_markup(h, "<div class='actions'>");
     cw_link(h, "main", steps.total == 0 ? "Note the first step" : "Note the next step", "/jobs/%" PRId64 "/add",
             job_id);
     if (steps.total > 0) {
         cw_link(h, "button", "Insert one at the beginning", "/jobs/%" PRId64 "/steps/new?after=-1", job_id);
         cw_link(h, "button", "Put it together", "/jobs/%" PRId64 "/together", job_id);
     }
-    html_markup(h, "</p>\n<ol class='plain'>");
+    html_markup(h, "</div>\n<ol class='plain'>");
     for (size_t i = 0; i < steps.count && status == CW_OK; i++)
         status = write_step(request, h, &steps, i, first, err);
     html_markup(h, "</ol>\n");
@@ -145,14 +145,14 @@ static cw_status write_one(cw_request *request, cw_reply *reply, const cw_step *
     cw_write_step_words(h, step, false);
     CW_TRY(cw_write_photos(request, h, &(cw_photo_filter){.step_id = step->id}, err));
     CW_TRY(cw_write_parts(request, h, &(cw_part_filter){.step_id = step->id}, err));
-    html_markup(h, "<p class='actions'>");
+    html_markup(h, "<div class='actions'>");
     cw_link(h, "main", "Change or add to it", "/steps/%" PRId64 "/edit", step->id);
-    html_markup(h, "</p>");
+    html_markup(h, "</div>");
     write_adders(request, h, step);
     CW_TRY(write_split(request, h, step, err));
-    html_markup(h, "<p class='actions'>");
+    html_markup(h, "<div class='actions'>");
     cw_button_form(request, h, true, "Take this step out", "/steps/%" PRId64 "/delete", step->id);
-    html_markup(h, "</p></section>\n");
+    html_markup(h, "</div></section>\n");
     cw_page_end(reply);
     return CW_OK;
 }

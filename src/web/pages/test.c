@@ -152,12 +152,12 @@ static void write_trace_place(cw_html *h, const view *one)
 
 static void write_actions(cw_request *request, cw_html *h, const view *one)
 {
-    html_markup(h, "<section class='panel'><h2>Change it</h2><p class='actions'>");
+    html_markup(h, "<section class='panel'><h2>Change it</h2><div class='actions'>");
     if (one->stored.recording_id > 0)
         cw_link(h, "button", "Plan, speeds, shots to leave out", "/recordings/%" PRId64 "?test=%" PRId64,
                 one->stored.recording_id, one->stored.id);
     cw_button_form(request, h, true, "Take this test out of the job", "/tests/%" PRId64 "/delete", one->stored.id);
-    html_markup(h, "</p></section>\n");
+    html_markup(h, "</div></section>\n");
 }
 
 cw_status page_test(cw_request *request, cw_reply *reply, cw_error *err)
@@ -256,18 +256,18 @@ static void write_zoom(cw_html *h, int64_t test_id, const span *part, const char
 static void write_zooms(cw_html *h, int64_t test_id, const span *part, size_t shot_count)
 {
     double width = part->to_s - part->from_s, middle = (part->from_s + part->to_s) / 2;
-    html_markup(h, "<p class='downloads'>");
+    html_markup(h, "<div class='downloads'>");
     write_zoom(h, test_id, part, "Closer", middle - width / 4, middle + width / 4);
     write_zoom(h, test_id, part, "Wider", middle - width, middle + width);
     write_zoom(h, test_id, part, "Earlier", part->from_s - width / 2, part->to_s - width / 2);
     write_zoom(h, test_id, part, "Later", part->from_s + width / 2, part->to_s + width / 2);
     write_zoom(h, test_id, part, "Whole shot", part->whole_from_s, part->whole_to_s);
-    html_markup(h, "</p><p class='downloads'>");
+    html_markup(h, "</div><div class='downloads'>");
     if (part->index > 0)
         cw_link(h, "button", "Shot before", "/tests/%" PRId64 "/trace?shot=%zu", test_id, part->index);
     if (part->index + 1 < shot_count)
         cw_link(h, "button", "Next shot", "/tests/%" PRId64 "/trace?shot=%zu", test_id, part->index + 2);
-    html_markup(h, "</p>\n");
+    html_markup(h, "</div>\n");
 }
 
 static void instant(cw_html *h, double at_s, double zero_s)

@@ -72,13 +72,13 @@ static cw_status write_step(cw_request *request, cw_html *h, const cw_step *step
             CW_TRY(cw_write_photos(request, h, &(cw_photo_filter){.step_id = step->id}, err));
     }
     CW_TRY(write_parts(request, h, step, err));
-    html_markup(h, "<p class='actions'>");
+    html_markup(h, "<div class='actions'>");
     if (step->back_done)
         button(request, h, "button", "Open it again", "back", "open", "/steps", step->id);
     else
         button(request, h, is_next ? "main" : "button", step->pieces_out > 0 ? "Done, all its parts are back" : "Done",
                "back", "done", "/steps", step->id);
-    html_markup(h, "</p></li>\n");
+    html_markup(h, "</div></li>\n");
     return CW_OK;
 }
 
@@ -105,9 +105,9 @@ cw_status page_together(cw_request *request, cw_reply *reply, cw_error *err)
     }
     html_markup(h, "</ol>\n");
     if (steps.count > 0 && !next_seen) {
-        html_markup(h, "<p class='actions'>");
+        html_markup(h, "<div class='actions'>");
         cw_link(h, "main", "All done: back to the job", "/jobs/%" PRId64, job_id);
-        html_markup(h, "</p>");
+        html_markup(h, "</div>");
     }
     if (steps.total > (int64_t)steps.count)
         html_textf(h, "%" PRId64 " more steps are not shown; check off some of these first.",
