@@ -1,9 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Is the input AC coupled, with which time constant, and which way does light move the signal?
  *
- * Through one high-pass pole the recorded y and the true x are bound by x(t) = y(t) + (1/tau) * integral y dt. After
- * the last edge of an event x is constant: y falls on a straight line over its own integral, of slope -1/tau, whatever
- * the light did before. Where the shutter closed, x is zero again, and the line goes through the origin. */
+ * Through one high-pass pole the recorded y and the true x are bound by x(t) = y(t) + (1/tau) * integral y dt.
+ * Between steps of light x is constant: y falls on a straight line over its own integral, of slope -1/tau, whatever the
+ * light did before. Behind a shutter that has closed x is zero again, and that line goes through the origin. */
 #include <math.h>
 #include <stdlib.h>
 
@@ -25,12 +25,12 @@ typedef struct {
     double peak;
     int sign;
     double mean_y, mean_i;   /* over the tail */
-    cw_quantity free_rate;   /* from the slope within the tail; u infinite: says nothing */
     cw_quantity closed_rate; /* if the shutter is closed in the tail */
 } evidence;
 
 typedef struct {
     double sum, squares, weight;
+    size_t count;
 } pool;
 
 static void pool_add(pool *p, cw_quantity q)
@@ -41,21 +41,73 @@ static void pool_add(pool *p, cw_quantity q)
     p->sum += w * q.value;
     p->squares += w * q.value * q.value;
     p->weight += w;
+    p->count++;
 }
 
-static cw_quantity pool_mean(const pool *p, size_t n)
+static cw_quantity pool_mean(const pool *p)
 {
     if (!(p->weight > 0))
         return (cw_quantity){0, INFINITY};
     double mean = p->sum / p->weight, chi = fmax(p->squares - p->sum * mean, 0);
-    double wider = n > 1 ? fmax(1, chi / (double)(n - 1)) : 1; /* Birge ratio */
+    double wider = p->count > 1 ? fmax(1, chi / (double)(p->count - 1)) : 1; /* Birge ratio */
     return (cw_quantity){mean, sqrt(wider / p->weight)};
+}
+
+/* A stretch without steps: there x is constant whatever it is, and y falls along its own integral with slope -1/tau, or
+ * stays where it is when the input is DC coupled. Only stretches well away from the mean tell. */
+static void add_run(const cw_overview *o, size_t channel, size_t first, size_t end, double mean, double span,
+                    pool *runs)
+{
+    enum { PARTS_MOST = 256 };
+    double block_s = (double)o->block_frames / o->rate_hz, y[PARTS_MOST], i[PARTS_MOST], integral = 0, away = 0,
+           middle = 0;
+    size_t together = (end - first) / PARTS_MOST + 1, n = 0;
+    if ((double)(end - first) * block_s < TAIL_LEAST_S)
+        return;
+    for (size_t b = first; b + together <= end && n < PARTS_MOST; b += together, n++) {
+        double sum = 0;
+        for (size_t k = 0; k < together; k++)
+            sum += cw_overview_mean(o, channel, b + k) - mean;
+        y[n] = sum / (double)together;
+        i[n] = integral + sum * block_s / 2;
+        integral += sum * block_s;
+        away += fabs(y[n]);
+        middle += i[n];
+    }
+    cw_error ignored; /* a stretch that holds no slope tells nothing */
+    cw_line line;
+    if (n < 6 || away / (double)n < 0.06 * span || cw_line_fit(n, i, y, middle / (double)n, &line, &ignored) != CW_OK)
+        return;
+    double shared = fmax(1, 0.01 / ((double)together * block_s));
+    pool_add(runs, (cw_quantity){-line.slope.value, line.slope.u * sqrt(shared)});
 }
 
 static size_t block_after(const cw_overview *o, double at_s)
 {
     double b = ceil((at_s * o->rate_hz - (double)o->from) / (double)o->block_frames - 1e-6);
     return b <= 0 ? 0 : b >= (double)o->count ? o->count : (size_t)b;
+}
+
+static void add_runs(const cw_overview *o, size_t channel, double mean, double span, pool *runs)
+{
+    size_t guard = (size_t)ceil(SETTLED_AFTER_S * o->rate_hz / (double)o->block_frames), from = 0;
+    for (size_t b = 1; b <= o->count; b++) {
+        bool step = b == o->count;
+        if (!step) {
+            size_t at = channel * o->capacity + b;
+            step = fabs(cw_overview_mean(o, channel, b) - cw_overview_mean(o, channel, b - 1)) > 0.12 * span ||
+                   (double)o->most[at] - (double)o->least[at] > 0.3 * span;
+        }
+        if (!step)
+            continue;
+        /* in pieces, each twice as long as the one before: a short time constant is told by the beginning alone */
+        size_t end = b == o->count ? b : b - 2, piece = 8 * guard;
+        for (; b > 2 && from + guard < end; from += piece / 2) {
+            add_run(o, channel, from, from + piece < end ? from + piece : end, mean, span, runs);
+            piece *= 2;
+        }
+        from = b + guard;
+    }
 }
 
 /* Mean of rest before the event, its slope and the scatter of block means about it. */
@@ -124,13 +176,9 @@ static bool tail_says(const cw_overview *o, const cw_event *e, double earliest_s
         return false;
     mean_y /= (double)n;
     mean_i /= (double)n;
-    cw_error ignored; /* a tail without a slope says nothing, which is what an infinite u says */
-    cw_line line;
-    cw_quantity free_rate = {0, INFINITY}, closed_rate = {0, INFINITY};
+    cw_quantity closed_rate = {0, INFINITY};
     /* what neighbours share: noise slower than a block counts once in ten milliseconds */
     double shared = fmax(1, 0.01 / block_s);
-    if (cw_line_fit(n, i, y, mean_i, &line, &ignored) == CW_OK)
-        free_rate = (cw_quantity){-line.slope.value, line.slope.u * sqrt(shared)};
     double products = 0, squares = 0;
     for (size_t k = 0; k < n; k++) {
         products += y[k] * i[k];
@@ -142,15 +190,12 @@ static bool tail_says(const cw_overview *o, const cw_event *e, double earliest_s
         u_y = hypot(u_y, scatter * sqrt(shared / (double)n));
         closed_rate = (cw_quantity){-products / squares, u_y * fabs(mean_i) * (double)n / squares};
     }
-    /* the tail of a slow detector is small and on the side of the light; a droop is large, an undershoot beyond rest */
-    if (y[0] * e->sign > 0 && fabs(y[0]) < 0.15 * e->peak)
-        free_rate.u = INFINITY;
-    *out = (evidence){e->peak, e->sign, mean_y, mean_i, free_rate, closed_rate};
+    *out = (evidence){e->peak, e->sign, mean_y, mean_i, closed_rate};
     return true;
 }
 
-static cw_status evidence_of(cw_measuring *m, const cw_event *e, double earliest_s, double latest_s, bool *has,
-                             evidence *out, cw_error *err)
+static cw_status evidence_of(cw_measuring *m, const cw_event *e, double earliest_s, double latest_s, pool *runs,
+                             bool *has, evidence *out, cw_error *err)
 {
     *has = false;
     if ((double)m->overview.block_frames / m->info->rate_hz <= COARSE_BLOCK_S) {
@@ -169,6 +214,7 @@ static cw_status evidence_of(cw_measuring *m, const cw_event *e, double earliest
     cw_status status = cw_scan_channel(&local, e->channel, &state, &near, err);
     if (status == CW_OK && near.count > 0)
         *has = tail_says(&local, &near.items[near.count - 1], from_s, to_s, out);
+    add_runs(&local, e->channel, cw_mean_of_channel(&m->overview, e->channel), state.highest - state.lowest, runs);
     free(near.items);
     cw_overview_free(&local);
     return status;
@@ -184,41 +230,38 @@ static int vote(const evidence *seen, size_t n, double rate, int first_sign)
     return votes > 0 ? 1 : votes < 0 ? -1 : first_sign;
 }
 
-static void decide(cw_coupling coupling, const evidence *seen, size_t n, int first_sign, cw_channel_state *state)
+/* What the stretches without steps say, and the tails behind closed shutters; both when they agree. */
+static void decide(cw_coupling coupling, const evidence *seen, size_t n, cw_quantity runs, int first_sign,
+                   cw_channel_state *state)
 {
-    pool free_pool = {0}, closed_pool = {0};
-    size_t free_count = 0, closed_count = 0;
+    const double slowest = 1 / TAU_MOST_S, fastest = 1 / TAU_LEAST_S;
+    bool runs_say = runs.value > 5 * runs.u && runs.value > slowest && runs.value < fastest;
+    bool runs_deny = !runs_say && fabs(runs.value) + 3 * runs.u < slowest;
+    double guess = runs_say ? runs.value : 0, droop = 0;
+    pool closed_pool = {0};
+    size_t closed_count = 0;
     for (size_t k = 0; k < n; k++)
-        if (seen[k].free_rate.value > 3 * seen[k].free_rate.u && seen[k].free_rate.value < 1 / TAU_LEAST_S) {
-            pool_add(&free_pool, seen[k].free_rate);
-            free_count++;
-        }
-    cw_quantity rate = pool_mean(&free_pool, free_count);
-    double guess = rate.value > 5 * rate.u ? rate.value : 0, droop = 0;
-    for (size_t k = 0; k < n; k++) {
-        bool closed = fabs(seen[k].mean_y + guess * seen[k].mean_i) < 0.35 * seen[k].peak;
-        if (closed) {
+        if (fabs(seen[k].mean_y + guess * seen[k].mean_i) < 0.35 * seen[k].peak) {
             pool_add(&closed_pool, seen[k].closed_rate);
             closed_count++;
         }
-    }
-    cw_quantity closed_rate = pool_mean(&closed_pool, closed_count);
-    /* Both together when they agree; a tail that decays although the shutter closed at rest is a slow detector. */
-    bool closed_says = closed_rate.value > 5 * closed_rate.u;
-    bool free_says = guess > 0 && (closed_count == 0 || closed_says);
-    if (closed_says)
-        rate = closed_rate;
-    if (closed_says && guess > 0 && fabs(guess - closed_rate.value) < 0.5 * closed_rate.value) {
-        pool both = {0};
-        pool_add(&both, closed_rate);
-        pool_add(&both, pool_mean(&free_pool, free_count));
-        rate = pool_mean(&both, 2);
-    }
+    cw_quantity closed = pool_mean(&closed_pool), rate = runs_say ? runs : closed;
     for (size_t k = 0; k < n; k++)
-        droop = fmax(droop, rate.value * fabs(seen[k].mean_i) / seen[k].peak);
-    bool found = (closed_says || free_says) && rate.value > 1 / TAU_MOST_S && rate.value < 1 / TAU_LEAST_S &&
-                 (droop > DROOP_LEAST || guess > 0);
-    if (coupling != CW_COUPLING_DC && (found || (coupling == CW_COUPLING_AC && rate.value > 0 && isfinite(rate.u)))) {
+        droop = fmax(droop, closed.value * fabs(seen[k].mean_i) / seen[k].peak);
+    bool closed_says =
+        closed.value > 5 * closed.u && closed.value > slowest && closed.value < fastest && droop > DROOP_LEAST;
+    /* light that fades while on and leaves no undershoot is a lamp, or a slow detector */
+    bool closed_denies = closed_count > 0 && closed.u < 0.1 * guess && closed.value < 0.2 * guess;
+    if (runs_say && closed_says && fabs(guess - closed.value) < 0.3 * closed.value) {
+        pool both = {0};
+        pool_add(&both, closed);
+        pool_add(&both, runs);
+        rate = pool_mean(&both);
+    }
+    bool found = runs_say ? !closed_denies : closed_says && !runs_deny;
+    if (coupling == CW_COUPLING_AC)
+        found = rate.value > 0 && isfinite(rate.u);
+    if (found && coupling != CW_COUPLING_DC) {
         state->is_ac = true;
         state->rate = rate;
     }
@@ -235,6 +278,10 @@ cw_status cw_find_coupling(cw_measuring *m, size_t channel, cw_error *err)
     size_t stride = mine / EVENTS_MOST + 1;
     evidence seen[EVENTS_MOST];
     double previous_end_s = 0;
+    pool runs = {0};
+    if ((double)m->overview.block_frames / m->info->rate_hz <= COARSE_BLOCK_S)
+        add_runs(&m->overview, channel, cw_mean_of_channel(&m->overview, channel), state->highest - state->lowest,
+                 &runs);
     for (size_t k = 0; k < m->events.count; k++) {
         const cw_event *e = &m->events.items[k];
         if (e->channel != channel)
@@ -246,10 +293,10 @@ cw_status cw_find_coupling(cw_measuring *m, size_t channel, cw_error *err)
         if (taken == 0)
             first_sign = e->sign;
         if (taken++ % stride == 0 && !e->cut_start && seen_count < EVENTS_MOST)
-            CW_TRY(evidence_of(m, e, previous_end_s, latest_s, &has, &seen[seen_count], err));
+            CW_TRY(evidence_of(m, e, previous_end_s, latest_s, &runs, &has, &seen[seen_count], err));
         seen_count += has;
         previous_end_s = e->to_s;
     }
-    decide(m->setup.coupling, seen, seen_count, first_sign, state);
+    decide(m->setup.coupling, seen, seen_count, pool_mean(&runs), first_sign, state);
     return CW_OK;
 }

@@ -22,28 +22,36 @@ static int by_value(const void *a, const void *b)
     return (x > y) - (x < y);
 }
 
-/* The range that a quarter of all windows stay below: quiet ones are at least so many in any recording of shots. */
-static cw_status quiet_range(const cw_overview *o, size_t channel, double *range, cw_error *err)
+/* The range that a quarter of all windows near `level` stay below: quiet ones are at least so many in any recording of
+ * shots. Elsewhere the end of the scale may hide the noise. Too few windows there: those of everywhere. */
+static cw_status quiet_range(const cw_overview *o, size_t channel, double level, double near, double *range,
+                             cw_error *err)
 {
+    enum { WINDOWS_LEAST = 4 };
     size_t in_window = (size_t)ceil(QUIET_WINDOW_S * o->rate_hz / (double)o->block_frames);
     if (o->count / in_window < 16)
         in_window = o->count / 16 > 0 ? o->count / 16 : 1;
-    size_t windows = o->count / in_window;
+    size_t windows = o->count / in_window, kept = 0;
     double *ranges = malloc(windows * sizeof *ranges);
     if (ranges == NULL)
         return cw_fail(err, CW_MEMORY, "no memory for %zu windows", windows);
     const float *least = o->least + channel * o->capacity, *most = o->most + channel * o->capacity;
     for (size_t w = 0; w < windows; w++) {
         float low = INFINITY, high = -INFINITY;
+        double sum = 0;
         for (size_t b = w * in_window; b < (w + 1) * in_window; b++) {
             low = fminf(low, least[b]);
             high = fmaxf(high, most[b]);
+            sum += cw_overview_mean(o, channel, b);
         }
-        ranges[w] = (double)high - (double)low;
+        if (fabs(sum / (double)in_window - level) <= near)
+            ranges[kept++] = (double)high - (double)low;
     }
-    qsort(ranges, windows, sizeof *ranges, by_value);
-    *range = ranges[windows / 4];
+    qsort(ranges, kept, sizeof *ranges, by_value);
+    *range = kept > 0 ? ranges[kept / 4] : 0;
     free(ranges);
+    if (kept < WINDOWS_LEAST && isfinite(near))
+        return quiet_range(o, channel, level, INFINITY, range, err);
     return CW_OK;
 }
 
@@ -72,22 +80,21 @@ static double commonest_level(const cw_overview *o, size_t channel, double lowes
     return total / (double)near;
 }
 
-/* Rest is where the recording begins and ends, however long it was open in between: slow speeds may fill most of it.
- * Where begin and end differ, one of them is cut off, and the commonest level decides. */
+/* Rest is where the recording begins and ends; where those differ, the commonest level. */
 static double level_of_rest(const cw_overview *o, size_t channel, double lowest, double highest, double threshold)
 {
     double part, common = commonest_level(o, channel, lowest, highest, &part);
     size_t some = (size_t)ceil(QUIET_WINDOW_S * o->rate_hz / (double)o->block_frames);
-    if (some > o->count / 8)
-        some = o->count / 8 > 0 ? o->count / 8 : 1;
+    if (some > o->count / 32)
+        some = o->count / 32 > 0 ? o->count / 32 : 1;
     double first = 0, last = 0;
     for (size_t b = 0; b < some; b++) {
         first += cw_overview_mean(o, channel, b) / (double)some;
         last += cw_overview_mean(o, channel, o->count - 1 - b) / (double)some;
     }
     bool ends_agree = fabs(first - last) < threshold, first_is_common = fabs(first - common) < threshold;
-    if (first_is_common || (!ends_agree && (part > 0.7 || fabs(last - common) < threshold)))
-        return common;
+    if (first_is_common || !ends_agree)
+        return fabs(last - common) < threshold || first_is_common || part > 0.7 ? common : first;
     return first;
 }
 
@@ -104,9 +111,11 @@ cw_status cw_scan_levels(const cw_overview *overview, size_t channel, cw_channel
     state->is_idle = !(highest > lowest);
     if (state->is_idle)
         return CW_OK;
-    CW_TRY(quiet_range(overview, channel, &state->quiet, err));
+    CW_TRY(quiet_range(overview, channel, 0, INFINITY, &state->quiet, err));
     state->threshold = fmax(OVER_QUIET * state->quiet, OVER_SPAN * (highest - lowest));
     state->rest = level_of_rest(overview, channel, lowest, highest, state->threshold);
+    CW_TRY(quiet_range(overview, channel, state->rest, 0.15 * (highest - lowest), &state->quiet, err));
+    state->threshold = fmax(OVER_QUIET * state->quiet, OVER_SPAN * (highest - lowest));
     return CW_OK;
 }
 
@@ -121,7 +130,6 @@ typedef struct {
     bool inside;
     cw_event event;
     double previous;
-    double quiet_since_s;
     double at_rest_s; /* how long rest has been followed */
 } scanner;
 
@@ -158,13 +166,15 @@ static cw_status scan_block(scanner *s, size_t b, cw_events *events, cw_error *e
     bool step = fabs(x - s->previous) > 0.25 * s->event.peak || up + down > 0.25 * s->event.peak;
     if (s->inside && step)
         s->event.last_edge_s = start_s + length_s;
-    /* behind an AC-coupled input the restored level drifts while light is on; low and steady is closed all the same */
-    if (s->inside && s->state->rate.value > 0 && fabs(x) < 0.3 * s->event.peak && !step &&
+    /* behind an AC-coupled input the restored level drifts while light is on; low and steady is closed all the same,
+     * and so is what fell without having risen: the recording began in the light */
+    bool fell = s->inside && s->state->polarity != 0 && s->event.sign != s->state->polarity;
+    if (s->inside && s->state->rate.value > 0 && (fell || fabs(x) < 0.3 * s->event.peak) && !step &&
         start_s + length_s - s->event.last_edge_s > CLOSED_AFTER_S) {
         s->event.to_s = s->event.last_edge_s;
+        s->event.cut_start = s->event.cut_start || fell;
         s->shift += x;
         CW_TRY(end_event(s, events, err));
-        s->quiet_since_s = start_s;
     } else if (beyond > s->state->threshold) {
         if (!s->inside)
             begin_event(s, start_s, up >= down ? 1 : -1);
@@ -172,18 +182,13 @@ static cw_status scan_block(scanner *s, size_t b, cw_events *events, cw_error *e
         s->event.peak = fmax(s->event.peak, beyond);
     } else if (s->inside) {
         CW_TRY(end_event(s, events, err));
-        s->quiet_since_s = start_s;
     } else {
         s->at_rest_s += length_s;
         double follow = fmin(length_s / fmin(s->at_rest_s, REST_FOLLOWS_S), 1);
-        if (s->state->rate.value > 0) {
+        if (s->state->rate.value > 0)
             s->shift += follow * x;
-            /* the undershoot must be over before the recorded level is one of rest */
-            if ((start_s - s->quiet_since_s) * s->state->rate.value > 4)
-                s->rest += follow * (mean - s->rest);
-        } else {
+        else
             s->rest += follow * x;
-        }
     }
     s->previous = x;
     return CW_OK;
@@ -194,8 +199,7 @@ cw_status cw_scan_channel(const cw_overview *overview, size_t channel, const cw_
 {
     if (state->is_idle)
         return CW_OK;
-    scanner s = {
-        .overview = overview, .channel = channel, .state = state, .rest = state->rest, .quiet_since_s = -INFINITY};
+    scanner s = {.overview = overview, .channel = channel, .state = state, .rest = state->rest};
     size_t before = events->count;
     for (size_t b = 0; b < overview->count; b++)
         CW_TRY(scan_block(&s, b, events, err));
@@ -206,10 +210,19 @@ cw_status cw_scan_channel(const cw_overview *overview, size_t channel, const cw_
     double begins_s = (double)overview->from / overview->rate_hz;
     if (events->count > before) {
         cw_event *first = &events->items[before], *last = &events->items[events->count - 1];
-        first->cut_start = first->from_s < begins_s + 1.5 * block_s;
+        first->cut_start = first->cut_start || first->from_s < begins_s + 1.5 * block_s;
         last->cut_end = still;
     }
     return CW_OK;
+}
+
+/* What has passed through a high-pass has no mean but the recorder's own offset: that is rest, to the last digit. */
+double cw_mean_of_channel(const cw_overview *o, size_t channel)
+{
+    double sum = 0;
+    for (size_t b = 0; b < o->count; b++)
+        sum += o->sum[channel * o->capacity + b];
+    return sum / (double)o->frames;
 }
 
 static int by_start(const void *a, const void *b)
@@ -234,6 +247,7 @@ cw_status cw_find_events(cw_measuring *m, cw_error *err)
         CW_TRY(cw_find_coupling(m, c, err));
         if (state->is_ac) {
             m->events.count = before;
+            state->rest = cw_mean_of_channel(&m->overview, c);
             CW_TRY(cw_scan_channel(&m->overview, c, state, &m->events, err));
         }
     }

@@ -17,7 +17,6 @@ typedef struct {
     int sign;                /* of its first excursion */
     double peak;             /* largest distance from rest */
     bool cut_start, cut_end; /* it was there when the recording began, or still when it ended */
-    bool open_at_end;        /* AC: light is still on when this excursion has decayed */
 } cw_event;
 
 typedef struct {
@@ -91,6 +90,8 @@ cw_status cw_scan_channel(const cw_overview *overview, size_t channel, const cw_
 /* Levels, threshold and idleness of a channel. */
 cw_status cw_scan_levels(const cw_overview *overview, size_t channel, cw_channel_state *state, cw_error *err)
     __attribute__((warn_unused_result));
+
+double cw_mean_of_channel(const cw_overview *overview, size_t channel);
 
 /* measure_coupling.c: decides AC or DC and polarity of a channel from its events. */
 cw_status cw_find_coupling(cw_measuring *m, size_t channel, cw_error *err) __attribute__((warn_unused_result));

@@ -116,13 +116,14 @@ static double tau_error(const cw_channel_state *state, double time_s)
     return state->is_ac ? state->rate.u * time_s / 2 : 0;
 }
 
-static cw_quantity mid_level_time(const cw_pulse_found *p, double half)
+static cw_quantity mid_level_time(const cw_pulse_found *p, double half, double flicker)
 {
     double own_half = (p->is_flat ? p->level.value : p->peak) / 2, shift = 0;
     if (!p->is_flat) /* from half of its own peak to half of the full level, along the flanks */
         shift = (own_half - half) * (1 / p->open_slope + 1 / p->close_slope);
     double unequal = 0.1 * fabs(p->rise_s - p->fall_s);
-    double u = hypot(hypot(p->open_s.u, p->close_s.u), hypot(unequal, 0.3 * shift));
+    double lamp = 0.25 * flicker * hypot(p->rise_s, p->fall_s); /* moves each 50 % level, and so its crossing */
+    double u = hypot(hypot(p->open_s.u, p->close_s.u), hypot(hypot(unequal, lamp), 0.3 * shift));
     return (cw_quantity){p->close_s.value - p->open_s.value + shift, u};
 }
 
@@ -139,6 +140,9 @@ static void choose(const cw_measuring *m, bool full, cw_sensor_shot *s)
         return;
     s->method = area ? CW_METHOD_AREA : CW_METHOD_MID_LEVEL;
     s->exposure_s = area ? s->area_s : s->mid_level_s;
+    /* blades do not open in proportion to time, so half of the light is not half of the way; of a flank, from memory */
+    if (!area && m->setup.kind == CW_SHUTTER_LEAF)
+        s->exposure_s.u = hypot(s->exposure_s.u, 0.02 * (s->opening_s + s->closing_s));
     if (!has_area || !has_mid)
         return;
     double apart = s->area_s.value - s->mid_level_s.value, both = hypot(s->area_s.u, s->mid_level_s.u);
@@ -187,18 +191,21 @@ static void settle_sensor(const cw_measuring *m, size_t channel, const channel_l
     double nominal = p->area.value / full_level.value;
     if (isfinite(nominal)) {
         s->area_s = ratio(p->area, full_level);
-        double extra = hypot(full ? 0 : flicker_left(level, nominal), tau_error(state, p->off_s - p->on_s));
+        /* on its own level only the flanks see another phase of the lamp than the flat part */
+        double lamp =
+            full ? level->flicker / sqrt(2) * fmin((p->rise_s + p->fall_s) / nominal, 1) : flicker_left(level, nominal);
+        double extra = hypot(lamp, tau_error(state, p->off_s - p->on_s));
         double rest = 0.25 * fabs(lane->rest_error) * (p->off_s - p->on_s) / full_level.value;
         s->area_s.u = hypot(s->area_s.u, hypot(extra * nominal, rest));
     }
     bool nearly_full = s->peak_fraction > FULL || full;
     if (nearly_full && isfinite(p->open_s.value))
-        s->mid_level_s = mid_level_time(p, full_level.value / 2);
-    choose(m, full, s);
-    settle_instants(p, full, s);
+        s->mid_level_s = mid_level_time(p, full_level.value / 2, level->flicker);
     s->opening_s = p->rise_s > 0 ? p->rise_s : NAN;
     s->closing_s = p->fall_s > 0 ? p->fall_s : NAN;
     s->total_s = p->total_s > 0 ? p->total_s : NAN;
+    choose(m, full, s);
+    settle_instants(p, full, s);
     settle_bounces(lane, full_level, s);
     if (s->method == CW_METHOD_NONE)
         remark(s,
@@ -210,7 +217,8 @@ static void settle_sensor(const cw_measuring *m, size_t channel, const channel_l
     else if (!nearly_full)
         remark(s, "reaches %.0f %% of the full light", 100 * s->peak_fraction);
     if (lane->clipped) {
-        s->exposure_s.u = hypot(s->exposure_s.u, 0.1 * fmax(s->opening_s, s->closing_s));
+        /* the true level lies anywhere above: its half is met further up both flanks */
+        s->exposure_s.u = hypot(s->exposure_s.u, 0.25 * (s->opening_s + s->closing_s));
         remark(s, "clipped: turn the input down");
     }
 }
