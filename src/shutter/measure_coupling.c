@@ -110,9 +110,15 @@ static void add_runs(const cw_overview *o, size_t channel, double mean, double s
     }
 }
 
-/* Mean of rest before the event, its slope and the scatter of block means about it. */
-static bool rest_before(const cw_overview *o, const cw_event *e, double earliest_s, double *mean, double *slope,
-                        double *scatter, size_t *count)
+/* Rest before an event. */
+typedef struct {
+    double mean, slope, u_slope; /* a second */
+    double scatter;              /* of block means about the mean */
+    double shared;               /* how many neighbours share their noise: 1 when it is white */
+    size_t count;
+} rest_found;
+
+static bool rest_before(const cw_overview *o, const cw_event *e, double earliest_s, rest_found *r)
 {
     size_t end = block_after(o, e->from_s);
     size_t first = block_after(o, fmax(earliest_s, e->from_s - REST_WINDOW_S - SETTLED_AFTER_S));
@@ -120,19 +126,26 @@ static bool rest_before(const cw_overview *o, const cw_event *e, double earliest
     end = end > off ? end - off : 0;
     if (end < first + 4)
         return false;
-    double sum = 0, products = 0, squares = 0, moments = 0, n = (double)(end - first);
+    double mean = 0, products = 0, squares = 0, moments = 0, steps = 0, n = (double)(end - first), previous = 0;
     for (size_t b = first; b < end; b++)
-        sum += cw_overview_mean(o, e->channel, b) / n;
+        mean += cw_overview_mean(o, e->channel, b) / n;
     for (size_t b = first; b < end; b++) {
-        double d = (double)b - (double)(first + end - 1) / 2, y = cw_overview_mean(o, e->channel, b) - sum;
+        double d = (double)b - (double)(first + end - 1) / 2, y = cw_overview_mean(o, e->channel, b) - mean;
         products += d * y;
         moments += d * d;
         squares += y * y;
+        steps += b > first ? (y - previous) * (y - previous) / 2 : 0;
+        previous = y;
     }
-    *mean = sum;
-    *slope = products / moments / ((double)o->block_frames / o->rate_hz);
-    *scatter = sqrt(squares / (n - 1));
-    *count = end - first;
+    double block_s = (double)o->block_frames / o->rate_hz, scatter = sqrt(squares / (n - 1));
+    /* white noise steps as far as it scatters; where it does not, ten milliseconds count as one value */
+    double shared = sqrt(steps / (n - 1)) > 0.85 * scatter ? 1 : fmax(1, 0.01 / block_s);
+    *r = (rest_found){.mean = mean,
+                      .slope = products / moments / block_s,
+                      .u_slope = scatter * sqrt(shared / moments) / block_s,
+                      .scatter = scatter,
+                      .shared = shared,
+                      .count = end - first};
     return true;
 }
 
@@ -152,9 +165,10 @@ static double last_edge(const cw_overview *o, const cw_event *e)
 
 static bool tail_says(const cw_overview *o, const cw_event *e, double earliest_s, double latest_s, evidence *out)
 {
-    double rest, slope, scatter, integral = 0, block_s = (double)o->block_frames / o->rate_hz;
-    size_t rest_count, n = 0;
-    if (!rest_before(o, e, earliest_s, &rest, &slope, &scatter, &rest_count))
+    double integral = 0, block_s = (double)o->block_frames / o->rate_hz;
+    size_t n = 0;
+    rest_found rest;
+    if (!rest_before(o, e, earliest_s, &rest))
         return false;
     double from_s = last_edge(o, e) + SETTLED_AFTER_S, to_s = fmin(fmax(e->to_s, from_s) + TAIL_MOST_S, latest_s);
     if (to_s > from_s + TAIL_MOST_S)
@@ -162,33 +176,33 @@ static bool tail_says(const cw_overview *o, const cw_event *e, double earliest_s
     size_t first = block_after(o, from_s), end = block_after(o, to_s);
     double y[TAIL_BLOCKS_MOST], i[TAIL_BLOCKS_MOST], mean_y = 0, mean_i = 0;
     for (size_t b = block_after(o, e->from_s) > 2 ? block_after(o, e->from_s) - 2 : 0; b < end; b++) {
-        double above = cw_overview_mean(o, e->channel, b) - rest;
+        double above = cw_overview_mean(o, e->channel, b) - rest.mean;
         if (b >= first && n < TAIL_BLOCKS_MOST) {
             y[n] = above;
             i[n] = integral + above * block_s / 2;
-            mean_y += y[n];
-            mean_i += i[n];
             n++;
         }
         integral += above * block_s;
     }
+    /* when most of the undershoot has gone, only noise is left to look at */
+    while (n > 6 && fabs(i[n - 1]) < 0.15 * fabs(i[0]))
+        n--;
     if (n < 6 || (double)n * block_s < TAIL_LEAST_S)
         return false;
-    mean_y /= (double)n;
-    mean_i /= (double)n;
-    cw_quantity closed_rate = {0, INFINITY};
-    /* what neighbours share: noise slower than a block counts once in ten milliseconds */
-    double shared = fmax(1, 0.01 / block_s);
-    double products = 0, squares = 0;
+    double products = 0, squares = 0, sum = 0;
     for (size_t k = 0; k < n; k++) {
+        mean_y += y[k] / (double)n;
+        mean_i += i[k] / (double)n;
         products += y[k] * i[k];
         squares += i[k] * i[k];
+        sum += i[k];
     }
+    cw_quantity closed_rate = {0, INFINITY};
     if (squares > 0) {
-        double drift = fabs(slope) * ((from_s + to_s) / 2 - e->from_s);
-        double u_y = hypot(scatter * sqrt(shared / (double)rest_count), drift);
-        u_y = hypot(u_y, scatter * sqrt(shared / (double)n));
-        closed_rate = (cw_quantity){-products / squares, u_y * fabs(mean_i) * (double)n / squares};
+        double middle_s = from_s + (double)n * block_s / 2, drift = fmax(fabs(rest.slope) - rest.u_slope, 0);
+        double u_rest = hypot(rest.scatter * sqrt(rest.shared / (double)rest.count), drift * (middle_s - e->from_s));
+        double u = hypot(u_rest * fabs(sum), rest.scatter * sqrt(rest.shared * squares));
+        closed_rate = (cw_quantity){-products / squares, u / squares};
     }
     *out = (evidence){e->peak, e->sign, mean_y, mean_i, closed_rate};
     return true;
@@ -268,34 +282,41 @@ static void decide(cw_coupling coupling, const evidence *seen, size_t n, cw_quan
     state->polarity = vote(seen, n, state->rate.value, first_sign);
 }
 
+/* The next event of the channel that is no scrap of an undershoot crossing the threshold; events->count for none. */
+static size_t next_major(const cw_events *events, size_t from, size_t channel, double peak_least)
+{
+    while (from < events->count && (events->items[from].channel != channel || events->items[from].peak < peak_least))
+        from++;
+    return from;
+}
+
 cw_status cw_find_coupling(cw_measuring *m, size_t channel, cw_error *err)
 {
     cw_channel_state *state = &m->channels[channel];
     size_t mine = 0, taken = 0, seen_count = 0;
-    int first_sign = 1;
+    double highest = 0, previous_end_s = 0;
     for (size_t k = 0; k < m->events.count; k++)
-        mine += m->events.items[k].channel == channel;
-    size_t stride = mine / EVENTS_MOST + 1;
-    evidence seen[EVENTS_MOST];
-    double previous_end_s = 0;
+        if (m->events.items[k].channel == channel) {
+            highest = fmax(highest, m->events.items[k].peak);
+            mine++;
+        }
     pool runs = {0};
     if ((double)m->overview.block_frames / m->info->rate_hz <= COARSE_BLOCK_S)
         add_runs(&m->overview, channel, cw_mean_of_channel(&m->overview, channel), state->highest - state->lowest,
                  &runs);
-    for (size_t k = 0; k < m->events.count; k++) {
+    size_t stride = mine / EVENTS_MOST + 1, k = next_major(&m->events, 0, channel, 0.3 * highest);
+    evidence seen[EVENTS_MOST];
+    int first_sign = k < m->events.count ? m->events.items[k].sign : 1;
+    while (k < m->events.count) {
         const cw_event *e = &m->events.items[k];
-        if (e->channel != channel)
-            continue;
-        double latest_s = m->info->length_s;
-        if (k + 1 < m->events.count && e[1].channel == channel)
-            latest_s = e[1].from_s - SETTLED_AFTER_S;
+        size_t next = next_major(&m->events, k + 1, channel, 0.3 * highest);
+        double latest_s = next < m->events.count ? m->events.items[next].from_s - SETTLED_AFTER_S : m->info->length_s;
         bool has = false;
-        if (taken == 0)
-            first_sign = e->sign;
         if (taken++ % stride == 0 && !e->cut_start && seen_count < EVENTS_MOST)
             CW_TRY(evidence_of(m, e, previous_end_s, latest_s, &runs, &has, &seen[seen_count], err));
         seen_count += has;
         previous_end_s = e->to_s;
+        k = next;
     }
     decide(m->setup.coupling, seen, seen_count, pool_mean(&runs), first_sign, state);
     return CW_OK;

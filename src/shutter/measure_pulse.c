@@ -14,13 +14,15 @@
 static const double DETECTED = 0.04;
 /* Rest is taken from this far before and after anything restless. */
 static const double REST_GUARD_S = 0.004;
+/* Single samples are kept this far around the light. */
+static const double EDGE_AROUND_S = 0.003;
 /* A flat part is one at least this many times as long as the longer transition; from `SURELY` on nothing more is asked.
  */
 static const double FLAT_LEAST = 1.5, FLAT_SURELY = 12;
 
 /* The light on one channel, in the bins of the trace. */
 typedef struct {
-    const cw_trace *trace;
+    const cw_trace *trace; /* of this channel alone, its single samples near its own edges only */
     size_t count;
     double *x;      /* above rest, light positive */
     double *smooth; /* x averaged over `smooth_s` */
@@ -58,11 +60,11 @@ static cw_status lane_new(const cw_trace *trace, lane *l, cw_error *err)
 }
 
 /* Light positive and, behind an AC-coupled input, restored: x = y + (1/tau) integral y dt. */
-static void restore(lane *l, size_t channel, const cw_channel_state *state, double before)
+static void restore(lane *l, const cw_channel_state *state, double before)
 {
     double integral = 0, rate = state->rate.value, sign = state->polarity < 0 ? -1 : 1;
     for (size_t i = 0; i < l->count; i++) {
-        double y = l->trace->value[channel][i] - before, step = y * l->trace->frames[i] * l->interval_s;
+        double y = l->trace->value[0][i] - before, step = y * l->trace->frames[i] * l->interval_s;
         l->x[i] = sign * (y + rate * (integral + step / 2));
         integral += step;
     }
@@ -90,7 +92,8 @@ static void level_rest(lane *l)
     l->rest_error = last - first;
     for (size_t i = 0; i < l->count; i++) {
         double way = (l->trace->at_s[i] - l->pre_s) / (l->post_s - l->pre_s);
-        l->x[i] -= first + (last - first) * fmin(fmax(way, 0), 1);
+        way = way < 0 ? 0 : way > 1 ? 1 : way;
+        l->x[i] -= first + (last - first) * way;
     }
 }
 
@@ -160,8 +163,8 @@ static void smooth_over(lane *l, double smooth_s)
         while (end < l->count && l->trace->at_s[end] <= t + half)
             end++;
         l->smooth[i] = (l->sum[end] - l->sum[first]) / (l->frames[end] - l->frames[first]);
-        if (t >= l->pre_s && t < l->post_s)
-            l->highest = fmax(l->highest, l->smooth[i]);
+        if (t >= l->pre_s && t < l->post_s && l->smooth[i] > l->highest)
+            l->highest = l->smooth[i];
     }
 }
 
@@ -340,7 +343,7 @@ static double highest_smooth(const lane *l, double from_s, double to_s)
 {
     double highest = 0;
     for (size_t i = cw_trace_find(l->trace, from_s); i < l->count && l->trace->at_s[i] <= to_s; i++)
-        highest = fmax(highest, l->smooth[i]);
+        highest = l->smooth[i] > highest ? l->smooth[i] : highest;
     return highest;
 }
 
@@ -482,10 +485,16 @@ cw_status cw_measure_lane(const cw_measuring *m, const cw_trace *trace, size_t c
 {
     const cw_channel_state *state = &m->channels[channel];
     lane l;
-    CW_TRY(lane_new(trace, &l, err));
+    cw_trace own;
+    CW_TRY(cw_trace_condense(trace, channel, from_s - EDGE_AROUND_S, to_s + EDGE_AROUND_S, 0.5e-3, &own, err));
+    cw_status status = lane_new(&own, &l, err);
+    if (status != CW_OK) {
+        cw_trace_free(&own);
+        return status;
+    }
     l.pre_s = from_s - REST_GUARD_S;
     l.post_s = to_s + REST_GUARD_S;
-    restore(&l, channel, state, before);
+    restore(&l, state, before);
     double noise = cw_trace_noise(trace, channel, -INFINITY, from_s - l.interval_s);
     if (!(noise > 0))
         noise = cw_trace_noise(trace, channel, to_s + l.interval_s, INFINITY);
@@ -493,7 +502,7 @@ cw_status cw_measure_lane(const cw_measuring *m, const cw_trace *trace, size_t c
     double least = (state->highest - state->lowest) * 1e-6;
     l.noise = noise > least ? noise : least;
     level_rest(&l);
-    cw_status status = remove_hum(&l, found, err);
+    status = remove_hum(&l, found, err);
     level_rest(&l);
     double n_pre = 0, n_post = 0;
     (void)mean_between(&l, -INFINITY, l.pre_s, &n_pre);
@@ -513,5 +522,6 @@ cw_status cw_measure_lane(const cw_measuring *m, const cw_trace *trace, size_t c
         found->cut_end = p->off_s >= trace->at_s[trace->count - 1] - 2 * l.interval_s;
     }
     lane_free(&l);
+    cw_trace_free(&own);
     return status;
 }

@@ -110,6 +110,14 @@ static double flicker_left(const channel_level *level, double exposure_s)
     return level->flicker / sqrt(2) * fmax(averaged, fmin(1, 1 / fmax(angle, 1)));
 }
 
+/* On its own level only the flanks see another phase of the lamp than the flat part; a flat part shorter than a period
+ * or so sees one phase itself, and hides where it ends. */
+static double flicker_on_own_level(const channel_level *level, const cw_pulse_found *p, double exposure_s)
+{
+    double flanks = exposure_s * level->flicker_hz < 2 ? 1 : fmin((p->rise_s + p->fall_s) / exposure_s, 1);
+    return level->flicker / sqrt(2) * flanks;
+}
+
 /* AC: an error of tau tilts the restored light in proportion to the time that has gone by. */
 static double tau_error(const cw_channel_state *state, double time_s)
 {
@@ -191,9 +199,7 @@ static void settle_sensor(const cw_measuring *m, size_t channel, const channel_l
     double nominal = p->area.value / full_level.value;
     if (isfinite(nominal)) {
         s->area_s = ratio(p->area, full_level);
-        /* on its own level only the flanks see another phase of the lamp than the flat part */
-        double lamp =
-            full ? level->flicker / sqrt(2) * fmin((p->rise_s + p->fall_s) / nominal, 1) : flicker_left(level, nominal);
+        double lamp = full ? flicker_on_own_level(level, p, nominal) : flicker_left(level, nominal);
         double extra = hypot(lamp, tau_error(state, p->off_s - p->on_s));
         double rest = 0.25 * fabs(lane->rest_error) * (p->off_s - p->on_s) / full_level.value;
         s->area_s.u = hypot(s->area_s.u, hypot(extra * nominal, rest));

@@ -5,12 +5,14 @@
 #include <stdlib.h>
 #include <string.h>
 
-/* Bins in the fit: a transition cut into 24 loses under 1 % of what its samples know. */
-enum { BINS_MOST = 160, BINS_AN_EDGE = 24, UNKNOWNS = 5, TRIES_MOST = 40 };
+/* Bins in the fit: a transition cut into 16 loses about 1 % of what its samples know. */
+enum { BINS_MOST = 128, BINS_AN_EDGE = 16, UNKNOWNS = 5, TRIES_MOST = 25 };
 enum { PLACE, WIDTH, SHAPE, BEFORE, AFTER };
 
-/* 10 to 90 % of a bell-curve edge of sd 1, and of one pole of time constant 1 */
-static const double BELL_10_90 = 2.5631031310892007, POLE_10_90 = 2.1972245773362196;
+/* 10 to 90 % of a bell-curve edge of sd 1, of one pole of time constant 1, of a straight ramp of length 1 */
+static const double BELL_10_90 = 2.5631031310892007, POLE_10_90 = 2.1972245773362196, RAMP_10_90 = 0.8;
+/* Neither part of an edge vanishes altogether: formulas divide by both. */
+static const double SHAPE_LEAST = 0.01, SHAPE_MOST = 0.99;
 
 typedef struct {
     size_t count;
@@ -24,59 +26,76 @@ typedef struct {
     double covariance[UNKNOWNS][UNKNOWNS];
 } fit_state;
 
-static double integral_of_phi(double z)
+/* A unit edge at one instant: its value, and how that changes with the instant, the ramp and the blur. */
+typedef struct {
+    double e, by_x, by_ramp, by_blur;
+} edge_point;
+
+/* A ramp of length `ramp` blurred by a bell curve of sd `blur`: with G(z) = z Phi(z) + phi(z),
+ * e = (G(a) - G(b)) blur / ramp at a, b = (x +- ramp/2) / blur. x = 0 is its middle. */
+static edge_point symmetric_edge(double x, double ramp, double blur)
 {
-    return z > 8 ? z : z < -8 ? 0 : z * 0.5 * erfc(-z * 0.7071067811865476) + 0.3989422804014327 * exp(-0.5 * z * z);
+    double a = (x + ramp / 2) / blur, b = (x - ramp / 2) / blur;
+    if (a < -6 || b > 6)
+        return (edge_point){.e = b > 6 ? 1 : 0};
+    double phi_a = 0.3989422804014327 * exp(-0.5 * a * a), phi_b = 0.3989422804014327 * exp(-0.5 * b * b);
+    double sum_a = a > 6 ? 1 : 0.5 * erfc(-a * 0.7071067811865476),
+           sum_b = b < -6 ? 0 : 0.5 * erfc(-b * 0.7071067811865476);
+    double e = (a * sum_a + phi_a - b * sum_b - phi_b) * blur / ramp;
+    return (edge_point){
+        .e = e,
+        .by_x = (sum_a - sum_b) / ramp,
+        .by_ramp = ((sum_a + sum_b) / 2 - e) / ramp,
+        .by_blur = (phi_a - phi_b) / ramp,
+    };
 }
 
-static double ramp(double x, double length)
+/* A ramp through one pole of time constant `tau`. x = 0 is the middle of the ramp before the pole. */
+static edge_point lagging_edge(double x, double ramp, double tau)
 {
-    return x <= -length / 2 ? 0 : x >= length / 2 ? 1 : x / length + 0.5;
+    double u = x + ramp / 2;
+    if (u <= 0)
+        return (edge_point){.e = 0};
+    if (u - ramp > 40 * tau)
+        return (edge_point){.e = 1};
+    double left = exp(-u / tau); /* what the start of the ramp has not yet caught up with */
+    if (u <= ramp) {
+        double e = (u - tau * (1 - left)) / ramp, by_x = (1 - left) / ramp;
+        return (edge_point){e, by_x, by_x / 2 - e / ramp, (left * (1 + u / tau) - 1) / ramp};
+    }
+    double end = exp(-(u - ramp) / tau), by_x = (end - left) / ramp, e = 1 - tau * by_x;
+    return (edge_point){e, by_x, by_x / 2 + (1 - e - end) / ramp,
+                        (left * (1 + u / tau) - end * (1 + (u - ramp) / tau)) / ramp};
 }
 
-static double symmetric_edge(double x, double width, double shape)
+static double ramp_of(double width, double shape)
 {
-    double length = width * (1 - shape) / 0.8, bell = width * shape / BELL_10_90;
-    if (bell < 0.02 * width)
-        return ramp(x, length);
-    if (length < 0.02 * width)
-        return 0.5 * erfc(-x / bell * 0.7071067811865476);
-    return (integral_of_phi((x + length / 2) / bell) - integral_of_phi((x - length / 2) / bell)) * bell / length;
+    return width * (1 - shape) / RAMP_10_90;
 }
 
-/* x = 0 is the middle of the ramp before the pole. */
-static double lagging_edge(double x, double width, double shape)
+static double blur_of(bool lagging, double width, double shape)
 {
-    double length = width * (1 - shape) / 0.8, tau = width * shape / POLE_10_90;
-    if (tau < 0.01 * width)
-        return ramp(x, length);
-    x += length / 2;
-    if (x <= 0)
-        return 0;
-    if (length < 0.01 * width)
-        return -expm1(-x / tau);
-    if (x <= length)
-        return (x + tau * expm1(-x / tau)) / length;
-    return 1 + tau / length * expm1(-length / tau) * exp(-(x - length) / tau);
+    return width * shape / (lagging ? POLE_10_90 : BELL_10_90);
 }
 
-static double unit_edge(bool lagging, double x, double width, double shape)
+static edge_point unit_edge(bool lagging, double x, double width, double shape)
 {
-    return lagging ? lagging_edge(x, width, shape) : symmetric_edge(x, width, shape);
+    double ramp = ramp_of(width, shape), blur = blur_of(lagging, width, shape);
+    return lagging ? lagging_edge(x, ramp, blur) : symmetric_edge(x, ramp, blur);
 }
 
-/* Where the unit edge passes `level`, from its place. */
+/* Where the unit edge passes `level`, from its place: Newton from the middle, which is a good guess for both. */
 static double crossing(bool lagging, double width, double shape, double level)
 {
-    double low = -3 * width, high = 6 * width;
-    for (int i = 0; i < 60; i++) {
-        double middle = (low + high) / 2;
-        if (unit_edge(lagging, middle, width, shape) < level)
-            low = middle;
-        else
-            high = middle;
+    double x = (level - 0.5) * width + (lagging ? blur_of(true, width, shape) * 0.7 : 0);
+    for (int i = 0; i < 30; i++) {
+        edge_point at = unit_edge(lagging, x, width, shape);
+        double step = (at.e - level) / fmax(at.by_x, 0.05 / width);
+        x -= fmin(fmax(step, -0.5 * width), 0.5 * width);
+        if (fabs(step) < 1e-9 * width)
+            break;
     }
-    return (low + high) / 2;
+    return x;
 }
 
 /* Neighbouring samples are averaged until about BINS_AN_EDGE cover the transition. */
@@ -108,50 +127,48 @@ static void gather(const cw_edge_data *d, bins *b)
     }
 }
 
-/* Chi-squared of the parameters; with `normal` also the normal equations (residual: data minus curve). */
+static void add_known_levels(const cw_edge_data *d, const double *p, double *chi, double normal[UNKNOWNS][UNKNOWNS],
+                             double *right)
+{
+    const cw_quantity levels[2] = {d->before, d->after};
+    for (int k = 0; k < 2; k++) {
+        if (!isfinite(levels[k].u) || !(levels[k].u > 0))
+            continue;
+        double weight = 1 / (levels[k].u * levels[k].u), residual = levels[k].value - p[BEFORE + k];
+        *chi += weight * residual * residual;
+        right[BEFORE + k] += weight * residual;
+        normal[BEFORE + k][BEFORE + k] += weight;
+    }
+}
+
+/* Chi-squared of the parameters and the normal equations (residual: data minus curve). */
 static double add_up(const cw_edge_data *d, const bins *b, bool lagging, const double *p,
                      double normal[UNKNOWNS][UNKNOWNS], double *right)
 {
     double width = exp(p[WIDTH]), height = p[AFTER] - p[BEFORE], chi = 0, one = 1 / (d->noise * d->noise);
-    const double step_width = 1e-4, step_shape = p[SHAPE] > 0.5 ? -1e-3 : 1e-3;
-    double wider = width * exp(step_width);
-    if (normal != NULL) {
-        memset(normal, 0, sizeof(double[UNKNOWNS][UNKNOWNS]));
-        memset(right, 0, sizeof(double[UNKNOWNS]));
-    }
+    double ramp = ramp_of(width, p[SHAPE]), blur = blur_of(lagging, width, p[SHAPE]);
+    double ramp_by_shape = ramp_of(width, 0), blur_by_shape = blur_of(lagging, width, 1);
+    memset(normal, 0, sizeof(double[UNKNOWNS][UNKNOWNS]));
+    memset(right, 0, sizeof(double[UNKNOWNS]));
     for (size_t i = 0; i < b->count; i++) {
-        double x = b->at[i] - p[PLACE], e = unit_edge(lagging, x, width, p[SHAPE]);
-        double residual = b->value[i] - (p[BEFORE] + height * e), weight = b->weight[i] * one;
+        double x = b->at[i] - p[PLACE], weight = b->weight[i] * one;
+        edge_point at = lagging ? lagging_edge(x, ramp, blur) : symmetric_edge(x, ramp, blur);
+        double residual = b->value[i] - (p[BEFORE] + height * at.e);
         chi += weight * residual * residual;
-        if (normal == NULL)
-            continue;
-        double dx = 0.005 * width, slope[UNKNOWNS];
-        slope[BEFORE] = 1 - e;
-        slope[AFTER] = e;
-        slope[PLACE] = slope[WIDTH] = slope[SHAPE] = 0;
-        if (fabs(x) < 6 * width) {
-            double ahead = unit_edge(lagging, x + dx, width, p[SHAPE]);
-            double behind = unit_edge(lagging, x - dx, width, p[SHAPE]);
-            slope[PLACE] = -height * (ahead - behind) / (2 * dx);
-            slope[WIDTH] = height * (unit_edge(lagging, x, wider, p[SHAPE]) - e) / step_width;
-            slope[SHAPE] = height * (unit_edge(lagging, x, width, p[SHAPE] + step_shape) - e) / step_shape;
-        }
+        const double slope[UNKNOWNS] = {
+            [PLACE] = -height * at.by_x,
+            [WIDTH] = height * (ramp * at.by_ramp + blur * at.by_blur),
+            [SHAPE] = height * (blur_by_shape * at.by_blur - ramp_by_shape * at.by_ramp),
+            [BEFORE] = 1 - at.e,
+            [AFTER] = at.e,
+        };
         for (int r = 0; r < UNKNOWNS; r++) {
             right[r] += weight * slope[r] * residual;
             for (int c = 0; c <= r; c++)
                 normal[r][c] += weight * slope[r] * slope[c];
         }
     }
-    const cw_quantity levels[2] = {d->before, d->after};
-    for (int k = 0; k < 2; k++)
-        if (isfinite(levels[k].u) && levels[k].u > 0) {
-            double weight = 1 / (levels[k].u * levels[k].u), residual = levels[k].value - p[BEFORE + k];
-            chi += weight * residual * residual;
-            if (normal != NULL) {
-                right[BEFORE + k] += weight * residual;
-                normal[BEFORE + k][BEFORE + k] += weight;
-            }
-        }
+    add_known_levels(d, p, &chi, normal, right);
     return chi;
 }
 
@@ -215,8 +232,8 @@ static void improve(const cw_edge_data *d, const bins *b, fit_state *s)
     double normal[UNKNOWNS][UNKNOWNS], right[UNKNOWNS], damping = 1e-3;
     double narrowest = log(0.3 * d->interval_s), widest = log(fabs(b->at[b->count - 1] - b->at[0]) + d->interval_s);
     s->chi_squared = add_up(d, b, s->lagging, s->p, normal, right);
-    for (int tries = 0; tries < TRIES_MOST && damping < 1e6; tries++) {
-        double a[UNKNOWNS][UNKNOWNS], step[UNKNOWNS], p[UNKNOWNS];
+    for (int tries = 0; tries < TRIES_MOST && damping < 1e4; tries++) {
+        double a[UNKNOWNS][UNKNOWNS], step[UNKNOWNS], p[UNKNOWNS], next[UNKNOWNS][UNKNOWNS], next_right[UNKNOWNS];
         memcpy(a, normal, sizeof a);
         memcpy(step, right, sizeof step);
         a[SHAPE][SHAPE] += 12; /* see covariance_of */
@@ -230,18 +247,19 @@ static void improve(const cw_edge_data *d, const bins *b, fit_state *s)
         solve(a, step);
         for (int i = 0; i < UNKNOWNS; i++)
             p[i] = s->p[i] + step[i];
-        p[SHAPE] = fmin(fmax(p[SHAPE], 0), 1);
+        p[SHAPE] = fmin(fmax(p[SHAPE], SHAPE_LEAST), SHAPE_MOST);
         p[WIDTH] = fmin(fmax(p[WIDTH], fmax(s->p[WIDTH] - 1, narrowest)), fmin(s->p[WIDTH] + 1, widest));
-        double chi = add_up(d, b, s->lagging, p, NULL, NULL);
-        if (!(chi < s->chi_squared)) {
-            damping *= 6;
+        double chi = add_up(d, b, s->lagging, p, next, next_right), gained = s->chi_squared - chi;
+        if (!(gained >= 0)) {
+            damping *= 8;
             continue;
         }
-        double gained = s->chi_squared - chi;
         memcpy(s->p, p, sizeof p);
-        damping = fmax(damping / 8, 1e-9);
-        s->chi_squared = add_up(d, b, s->lagging, s->p, normal, right);
-        if (gained < 1e-3 + 1e-7 * chi)
+        memcpy(normal, next, sizeof normal);
+        memcpy(right, next_right, sizeof right);
+        damping = fmax(damping / 10, 1e-9);
+        s->chi_squared = chi;
+        if (gained < 0.02 + 1e-4 * chi) /* of a quadratic approach: the next step gains far less */
             break;
     }
     covariance_of(normal, s);
@@ -252,7 +270,7 @@ static double mid_variance(const fit_state *s)
 {
     double width = exp(s->p[WIDTH]), shape = s->p[SHAPE], by_width = 0, by_shape = 0;
     if (s->lagging) {
-        double ds = shape > 0.5 ? -0.01 : 0.01;
+        double ds = shape > 0.5 ? -0.005 : 0.005;
         by_width = crossing(true, width, shape, 0.5); /* the offset scales with the width: d/d ln(width) */
         by_shape = (crossing(true, width, shape + ds, 0.5) - by_width) / ds;
     }

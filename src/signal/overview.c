@@ -44,14 +44,14 @@ static void chunk_into_block(cw_overview *o, size_t block, const lanes *l, const
         float least = o->least[at], most = o->most[at];
         double sum = o->sum[at];
         for (size_t i = c; i < LANES * o->channels; i += o->channels) {
-            least = fminf(least, l->least[i]);
-            most = fmaxf(most, l->most[i]);
+            least = l->least[i] < least ? l->least[i] : least;
+            most = l->most[i] > most ? l->most[i] : most;
             sum += (double)l->sum[i];
         }
         for (size_t i = 0; i < rest_frames; i++) {
             float x = rest[i * o->channels + c];
-            least = fminf(least, x);
-            most = fmaxf(most, x);
+            least = x < least ? x : least;
+            most = x > most ? x : most;
             sum += (double)x;
         }
         o->least[at] = least;

@@ -7,7 +7,6 @@
 #include <string.h>
 
 #include "base/buf.h"
-#include "base/stats.h"
 
 /* A trace never holds more; beyond it the recording is too restless to be one shot. */
 enum { BINS_MOST = 1 << 22 };
@@ -152,6 +151,37 @@ void cw_trace_free(cw_trace *trace)
     *trace = (cw_trace){.channels = 0};
 }
 
+cw_status cw_trace_condense(const cw_trace *trace, size_t channel, double from_s, double to_s, double bin_s,
+                            cw_trace *condensed, cw_error *err)
+{
+    cw_trace made = {.channels = 1, .interval_s = trace->interval_s};
+    cw_status status = make_room(&made, trace->count, err);
+    if (status != CW_OK) {
+        cw_trace_free(&made);
+        return status;
+    }
+    size_t first = cw_trace_find(trace, from_s), end = cw_trace_find(trace, to_s);
+    size_t most = (size_t)(bin_s / trace->interval_s) + 1;
+    const double *value = trace->value[channel];
+    for (size_t i = 0; i < trace->count;) {
+        size_t stop = i < first ? first : i < end ? i + 1 : trace->count, held = 0;
+        double sum = 0, time = 0, frames = 0;
+        do {
+            sum += value[i] * trace->frames[i];
+            time += (trace->at_s[i] - trace->at_s[0]) * trace->frames[i];
+            frames += trace->frames[i];
+            i++;
+            held++;
+        } while (i < stop && held < most && trace->frames[i] == 1 && trace->frames[i - 1] == 1);
+        size_t k = made.count++;
+        made.at_s[k] = trace->at_s[0] + time / frames;
+        made.frames[k] = frames;
+        made.value[0][k] = sum / frames;
+    }
+    *condensed = made;
+    return CW_OK;
+}
+
 size_t cw_trace_find(const cw_trace *trace, double at_s)
 {
     size_t low = 0, high = trace->count;
@@ -177,20 +207,48 @@ double cw_trace_mean(const cw_trace *trace, size_t channel, double from_s, doubl
     return weight > 0 ? sum / weight : NAN;
 }
 
+/* The value that stands in the middle when sorted; only as much sorting as that takes (Hoare's selection). */
+static double middle_value(double *v, size_t n)
+{
+    size_t low = 0, high = n - 1, wanted = n / 2;
+    while (low < high) {
+        double pivot = v[low + (high - low) / 2];
+        size_t i = low, j = high;
+        for (;;) {
+            while (v[i] < pivot)
+                i++;
+            while (v[j] > pivot)
+                j--;
+            if (i >= j)
+                break;
+            double swap = v[i];
+            v[i++] = v[j];
+            v[j--] = swap;
+        }
+        if (wanted <= j)
+            high = j;
+        else
+            low = j + 1;
+    }
+    return v[wanted];
+}
+
 double cw_trace_noise(const cw_trace *trace, size_t channel, double from_s, double to_s)
 {
-    enum { ENOUGH = 2048 };
+    enum { ENOUGH = 400 };
     double differences[ENOUGH];
     size_t n = 0;
     const double *value = trace->value[channel];
-    for (size_t i = cw_trace_find(trace, from_s) + 1; i < trace->count && trace->at_s[i] < to_s && n < ENOUGH; i++)
-        if (trace->frames[i] == 1 && trace->frames[i - 1] == 1)
-            differences[n++] = value[i] - value[i - 1];
+    size_t end = cw_trace_find(trace, to_s), first = cw_trace_find(trace, from_s);
+    /* the latest ones: they stand nearest to the edge */
+    for (size_t i = end; i > first + 1 && n < ENOUGH; i--)
+        if (trace->frames[i - 1] == 1 && trace->frames[i - 2] == 1)
+            differences[n++] = value[i - 1] - value[i - 2];
     if (n < 8)
         return NAN;
-    double middle = cw_median(n, differences);
+    double middle = middle_value(differences, n);
     for (size_t i = 0; i < n; i++)
         differences[i] = fabs(differences[i] - middle);
     /* 1.4826: MAD to sd of a normal distribution, 1 / Phi^-1(3/4) */
-    return 1.4826022185056018 * cw_median(n, differences) / sqrt(2);
+    return 1.4826022185056018 * middle_value(differences, n) / sqrt(2);
 }

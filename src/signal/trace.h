@@ -28,6 +28,10 @@ cw_status cw_trace_read(cw_source *source, const cw_overview *overview, double f
     __attribute__((warn_unused_result));
 void cw_trace_free(cw_trace *trace);
 
+/* One channel of it alone: single samples within [from_s, to_s] stay, those outside are averaged over `bin_s`. */
+cw_status cw_trace_condense(const cw_trace *trace, size_t channel, double from_s, double to_s, double bin_s,
+                            cw_trace *condensed, cw_error *err) __attribute__((warn_unused_result));
+
 /* The first bin whose middle is at or after the instant; trace->count when none is. */
 size_t cw_trace_find(const cw_trace *trace, double at_s);
 
