@@ -98,23 +98,28 @@ static double crossing(bool lagging, double width, double shape, double level)
     return x;
 }
 
-/* Neighbouring samples are averaged until about BINS_AN_EDGE cover the transition. */
+/* Neighbouring samples are averaged until about BINS_AN_EDGE cover the transition, and more of them on the levels
+ * beside it, where nothing changes. */
 static void gather(const cw_edge_data *d, bins *b)
 {
-    size_t together = (size_t)(d->about_s / d->interval_s / BINS_AN_EDGE);
-    if (together < 1)
-        together = 1;
-    while (d->count / together + 1 > BINS_MOST)
-        together *= 2;
+    const double near = 2.5 * d->about_s;
+    size_t fine = (size_t)(d->about_s / d->interval_s / BINS_AN_EDGE) + 1, coarse = 8 * fine;
+    while (d->count / coarse + (size_t)(2 * near / d->interval_s) / fine + 4 > BINS_MOST) {
+        coarse *= 2;
+        fine += coarse > d->count;
+    }
     b->count = 0;
     double sum = 0, time = 0, weight = 0;
     size_t held = 0;
-    for (size_t i = 0; i < d->count; i++) {
+    for (size_t i = 0; i < d->count && b->count < BINS_MOST; i++) {
+        double at = d->at_s[i] - d->near_s;
         sum += d->value[i] * d->frames[i];
-        time += (d->at_s[i] - d->near_s) * d->frames[i];
+        time += at * d->frames[i];
         weight += d->frames[i];
         held++;
-        if (held == together || d->frames[i] > 1 || i + 1 == d->count) {
+        bool full = held >= (fabs(at) < near ? fine : coarse), last = i + 1 == d->count;
+        bool enters = !last && fabs(at) >= near && fabs(d->at_s[i + 1] - d->near_s) < near;
+        if (full || last || enters || d->frames[i] > 1) {
             b->at[b->count] = time / weight;
             b->value[b->count] = sum / weight;
             b->weight[b->count] = weight;
@@ -122,8 +127,6 @@ static void gather(const cw_edge_data *d, bins *b)
             sum = time = weight = 0;
             held = 0;
         }
-        if (b->count == BINS_MOST)
-            break;
     }
 }
 
@@ -155,6 +158,12 @@ static double add_up(const cw_edge_data *d, const bins *b, bool lagging, const d
         edge_point at = lagging ? lagging_edge(x, ramp, blur) : symmetric_edge(x, ramp, blur);
         double residual = b->value[i] - (p[BEFORE] + height * at.e);
         chi += weight * residual * residual;
+        if (at.by_x == 0) { /* on a level: nothing to say about place, width and shape */
+            int level = at.e > 0.5 ? AFTER : BEFORE;
+            right[level] += weight * residual;
+            normal[level][level] += weight;
+            continue;
+        }
         const double slope[UNKNOWNS] = {
             [PLACE] = -height * at.by_x,
             [WIDTH] = height * (ramp * at.by_ramp + blur * at.by_blur),
@@ -226,6 +235,27 @@ static void covariance_of(double normal[UNKNOWNS][UNKNOWNS], fit_state *s)
     }
 }
 
+static bool next_step(double normal[UNKNOWNS][UNKNOWNS], const double *right, double damping, bool hold_shape,
+                      double *step)
+{
+    double a[UNKNOWNS][UNKNOWNS];
+    memcpy(a, normal, sizeof a);
+    memcpy(step, right, sizeof(double[UNKNOWNS]));
+    for (int i = 0; i < UNKNOWNS; i++)
+        a[i][i] *= 1 + damping;
+    a[SHAPE][SHAPE] += 1e-3; /* an edge of two samples tells neither: they then stay where they are */
+    a[WIDTH][WIDTH] += 1e-3;
+    if (hold_shape) {
+        for (int i = 0; i < UNKNOWNS; i++)
+            a[SHAPE][i] = a[i][SHAPE] = i == SHAPE;
+        step[SHAPE] = 0;
+    }
+    if (!decompose(a))
+        return false;
+    solve(a, step);
+    return true;
+}
+
 /* Levenberg-Marquardt with the shape kept within 0 to 1. */
 static void improve(const cw_edge_data *d, const bins *b, fit_state *s)
 {
@@ -233,24 +263,25 @@ static void improve(const cw_edge_data *d, const bins *b, fit_state *s)
     double narrowest = log(0.3 * d->interval_s), widest = log(fabs(b->at[b->count - 1] - b->at[0]) + d->interval_s);
     s->chi_squared = add_up(d, b, s->lagging, s->p, normal, right);
     for (int tries = 0; tries < TRIES_MOST && damping < 1e4; tries++) {
-        double a[UNKNOWNS][UNKNOWNS], step[UNKNOWNS], p[UNKNOWNS], next[UNKNOWNS][UNKNOWNS], next_right[UNKNOWNS];
-        memcpy(a, normal, sizeof a);
-        memcpy(step, right, sizeof step);
-        a[SHAPE][SHAPE] += 12; /* see covariance_of */
-        a[WIDTH][WIDTH] += 1;
-        for (int i = 0; i < UNKNOWNS; i++)
-            a[i][i] *= 1 + damping;
-        if (!decompose(a)) {
+        double step[UNKNOWNS], p[UNKNOWNS], next[UNKNOWNS][UNKNOWNS], next_right[UNKNOWNS];
+        bool solved = next_step(normal, right, damping, false, step);
+        /* at the end of its range the shape is held, and the others move without it */
+        if (solved && (s->p[SHAPE] + step[SHAPE] < SHAPE_LEAST || s->p[SHAPE] + step[SHAPE] > SHAPE_MOST) &&
+            (s->p[SHAPE] <= SHAPE_LEAST || s->p[SHAPE] >= SHAPE_MOST))
+            solved = next_step(normal, right, damping, true, step);
+        if (!solved) {
             damping = damping * 10 + 1e-6;
             continue;
         }
-        solve(a, step);
         for (int i = 0; i < UNKNOWNS; i++)
             p[i] = s->p[i] + step[i];
         p[SHAPE] = fmin(fmax(p[SHAPE], SHAPE_LEAST), SHAPE_MOST);
         p[WIDTH] = fmin(fmax(p[WIDTH], fmax(s->p[WIDTH] - 1, narrowest)), fmin(s->p[WIDTH] + 1, widest));
         double chi = add_up(d, b, s->lagging, p, next, next_right), gained = s->chi_squared - chi;
+        double enough = 0.02 + 1e-4 * chi; /* of a quadratic approach: the next step gains far less */
         if (!(gained >= 0)) {
+            if (gained > -enough)
+                break;
             damping *= 8;
             continue;
         }
@@ -259,7 +290,7 @@ static void improve(const cw_edge_data *d, const bins *b, fit_state *s)
         memcpy(right, next_right, sizeof right);
         damping = fmax(damping / 10, 1e-9);
         s->chi_squared = chi;
-        if (gained < 0.02 + 1e-4 * chi) /* of a quadratic approach: the next step gains far less */
+        if (gained < enough)
             break;
     }
     covariance_of(normal, s);
