@@ -224,7 +224,10 @@ static cw_status measure_samples(cw_measuring *m, cw_measurement *out, cw_error 
         return no_event(m, err);
     for (size_t k = 0; k < m->release_count; k++)
         CW_TRY(measure_release(m, k, err));
-    return cw_settle(m, out, err);
+    CW_TRY(cw_settle(m, out, err));
+    if (out->shot_count == 0) /* something moved, but nothing of it was light that came and went */
+        return no_event(m, err);
+    return CW_OK;
 }
 
 cw_status cw_measure(cw_source *source, const cw_measure_setup *setup, cw_measurement **measurement, cw_error *err)

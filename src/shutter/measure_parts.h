@@ -103,6 +103,11 @@ cw_status cw_measure_lane(const cw_measuring *m, const cw_trace *trace, size_t c
 /* measure_settle.c: from releases to shots, levels and warnings. */
 cw_status cw_settle(cw_measuring *m, cw_measurement *out, cw_error *err) __attribute__((warn_unused_result));
 
+/* measure_warn.c: channels that only copy another are left out, and said; then the rest that a person should know. */
+void cw_drop_crosstalk(cw_measuring *m, cw_measurement *out);
+bool cw_is_crosstalk(const cw_measuring *m, const cw_release *r, size_t channel, const cw_pulse_found *p);
+void cw_warn_of_channels(const cw_measuring *m, cw_measurement *out);
+
 /* measure_edges.c: the whole measurement of a source of edges. */
 cw_status cw_measure_edges(cw_measuring *m, cw_measurement *out, cw_error *err) __attribute__((warn_unused_result));
 

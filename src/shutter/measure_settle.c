@@ -176,17 +176,22 @@ static void settle_instants(const cw_pulse_found *p, bool full, cw_sensor_shot *
     }
 }
 
-static void settle_bounces(const cw_lane_found *lane, cw_quantity level, cw_sensor_shot *s)
+static void settle_bounces(const cw_measuring *m, const cw_release *r, size_t channel, cw_quantity level,
+                           cw_sensor_shot *s)
 {
+    const cw_lane_found *lane = &r->lanes[channel];
     for (size_t k = 1; k < lane->pulse_count && s->bounce_count < CW_BOUNCES_MOST; k++) {
+        if (cw_is_crosstalk(m, r, channel, &lane->pulses[k]))
+            continue;
         double exposure = lane->pulses[k].area.value / level.value;
         s->bounces[s->bounce_count++] = (cw_bounce){lane->pulses[k].on_s, isfinite(exposure) ? exposure : NAN};
     }
 }
 
-static void settle_sensor(const cw_measuring *m, size_t channel, const channel_level *level, const cw_lane_found *lane,
+static void settle_sensor(const cw_measuring *m, size_t channel, const channel_level *level, const cw_release *r,
                           cw_sensor_shot *s)
 {
+    const cw_lane_found *lane = &r->lanes[channel];
     const cw_channel_state *state = &m->channels[channel];
     const cw_pulse_found *p = &lane->pulses[0];
     cw_quantity full_level = level->level;
@@ -212,7 +217,7 @@ static void settle_sensor(const cw_measuring *m, size_t channel, const channel_l
     s->total_s = p->total_s > 0 ? p->total_s : NAN;
     choose(m, full, s);
     settle_instants(p, full, s);
-    settle_bounces(lane, full_level, s);
+    settle_bounces(m, r, channel, full_level, s);
     if (s->method == CW_METHOD_NONE)
         remark(s,
                "the light never stays on a level and no slower shot shows the full one: exposure not known, %.4g ms at "
@@ -253,7 +258,7 @@ static void settle_release(const cw_measuring *m, const channel_level *levels, c
                               .closing_s = NAN};
         if (!lane->seen)
             continue;
-        settle_sensor(m, m->light[k], &levels[m->light[k]], lane, s);
+        settle_sensor(m, m->light[k], &levels[m->light[k]], r, s);
         shot->at_s = fmin(shot->at_s, lane->pulses[0].on_s);
         if (lane->cut_start || lane->cut_end) {
             shot->incomplete = true;
@@ -295,6 +300,7 @@ static void fill_channel(const cw_measuring *m, size_t c, const channel_level *l
 cw_status cw_settle(cw_measuring *m, cw_measurement *out, cw_error *err)
 {
     channel_level levels[CW_CHANNELS_MOST] = {{.sure = false}};
+    cw_drop_crosstalk(m, out);
     for (size_t k = 0; k < m->light_count; k++)
         CW_TRY(find_level(m, m->light[k], &levels[m->light[k]], err));
     out->shots = calloc(m->release_count, sizeof *out->shots);
@@ -308,5 +314,6 @@ cw_status cw_settle(cw_measuring *m, cw_measurement *out, cw_error *err)
     out->channel_count = m->info->channels;
     for (size_t c = 0; c < m->info->channels; c++)
         fill_channel(m, c, &levels[c], &out->channels[c]);
+    cw_warn_of_channels(m, out);
     return CW_OK;
 }
