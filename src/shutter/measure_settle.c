@@ -199,8 +199,12 @@ static void settle_sensor(const cw_measuring *m, size_t channel, const channel_l
     s->seen = true;
     s->peak_fraction = top / full_level.value;
     bool full = p->is_flat && (!isfinite(full_level.value) || s->peak_fraction > FULL_WHEN_FLAT);
-    if (full && isfinite(full_level.value) && s->peak_fraction < 1 / FULL_WHEN_FLAT)
-        full_level = p->level; /* its own: the lamp may have moved since */
+    /* Its own level where it has settled on it, or the lamp moves (by more than the 1 %
+     * that is taken when one shot alone shows the level); on a short top a slow detector is not there yet. */
+    bool settled = p->flat_s > 8 * fmax(p->rise_s, p->fall_s);
+    bool lamp_moves = level->flicker > 0 || !(full_level.u < 0.012 * full_level.value);
+    if (full && s->peak_fraction < 1 / FULL_WHEN_FLAT && (settled || lamp_moves || !level->sure))
+        full_level = p->level;
     double nominal = p->area.value / full_level.value;
     if (isfinite(nominal)) {
         s->area_s = ratio(p->area, full_level);
