@@ -17,13 +17,14 @@ static const double FARTHEST_MM = 5000; /* far beyond any printer; a slip of the
 
 cw_status cw_mesh_new(const char *title, cw_mesh **mesh, cw_error *err)
 {
-    *mesh = calloc(1, sizeof **mesh);
-    if (*mesh == NULL)
+    cw_mesh *made = calloc(1, sizeof *made);
+    if (made == NULL)
         return cw_fail(err, CW_MEMORY, "no memory for a solid");
     /* The head of an STL is 80 bytes of plain text; what is not ASCII becomes a question mark. */
-    size_t used = 0, step;
-    for (uint32_t code; (step = cw_utf8_next(title, &code)) > 0 && used < sizeof(*mesh)->title - 1; title += step)
-        (*mesh)->title[used++] = code >= 0x20 && code < 0x7f ? (char)code : '?';
+    size_t used = 0, step, most = sizeof made->title - 1;
+    for (uint32_t code; (step = cw_utf8_next(title, &code)) > 0 && used < most; title += step)
+        made->title[used++] = code >= 0x20 && code < 0x7f ? (char)code : '?';
+    *mesh = made;
     return CW_OK;
 }
 

@@ -182,6 +182,8 @@ static void average(const pixels *from, pixels *to, int x, int y)
             weight += w;
         }
     }
+    if (weight == 0)
+        return; /* an empty span cannot be: to is smaller than from; this keeps it from dividing by nothing */
     for (int c = 0; c < 3; c++)
         to->rgb[((size_t)y * (size_t)to->width + (size_t)x) * 3 + (size_t)c] =
             (unsigned char)((sum[c] + weight / 2) / weight);

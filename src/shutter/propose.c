@@ -14,6 +14,8 @@
 /* What it costs to pass over a mark of the dial, and to fire unequal numbers of shots at the marks. */
 #define SKIP_COST 1.0
 #define UNEQUAL_COST 20.0
+/* Two shots at one mark this far apart cost 1: a shutter repeats itself better than it is right. */
+#define REPEAT_EV 0.2
 /* Another reading this little worse leaves the matter open. */
 #define CLOSE_COST 4.0
 #define CERTAIN_EV (1.0 / 3)
@@ -82,6 +84,13 @@ static double distance_cost(double ev, double marked_s)
     return off * off;
 }
 
+/* Two shots in a row at the same mark. */
+static double repeat_cost(double ev, double before_ev)
+{
+    double off = isnan(ev) || isnan(before_ev) ? 0 : (ev - before_ev) / REPEAT_EV;
+    return off * off;
+}
+
 /* Shot number `i` in the direction of slow to fast. */
 static double ev_at(const times *t, bool rising, size_t i)
 {
@@ -100,9 +109,12 @@ static double cheapest(const times *t, const dial *d, bool rising, size_t each, 
             unsigned char came = 0;
             for (size_t i = 0; i < group; i++)
                 here += distance_cost(ev_at(t, rising, g * group + i), d->marked_s[m]);
+            for (size_t i = 1; i < group; i++)
+                here += repeat_cost(ev_at(t, rising, g * group + i), ev_at(t, rising, g * group + i - 1));
             for (size_t p = 0; p < (each > 0 ? m : m + 1) && g > 0; p++) {
                 double skipped = m > p + 1 ? SKIP_COST * (double)(m - p - 1) : 0;
-                double cost = best[(g - 1) * d->count + p] + skipped;
+                double repeated = p == m ? repeat_cost(ev_at(t, rising, g), ev_at(t, rising, g - 1)) : 0;
+                double cost = best[(g - 1) * d->count + p] + skipped + repeated;
                 if (cost < before) {
                     before = cost;
                     came = (unsigned char)p;

@@ -149,7 +149,7 @@ static cw_status collect(const sound *s, cw_click_list *list, cw_error *err)
             continue;
         bool highest = true;
         for (size_t k = h > apart ? h - apart : 0; highest && k < s->hops && k <= h + apart; k++)
-            highest = k == h || rise[k] < rise[h] || (rise[k] == rise[h] && k > h);
+            highest = k == h || rise[k] < rise[h] || (k > h && rise[k] == rise[h]);
         if (!highest)
             continue;
         status =

@@ -63,7 +63,7 @@ double cw_limits_grade_m(double nominal_m, int grade)
 static bool split_zone(const char *zone, char letters[3], int *grade)
 {
     size_t count = 0;
-    while (isalpha((unsigned char)zone[count]) && count < 3)
+    while (count < 3 && isalpha((unsigned char)zone[count]))
         count++;
     const char *digits = zone + count;
     size_t digit_count = strspn(digits, "0123456789");

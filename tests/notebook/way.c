@@ -175,7 +175,7 @@ static void precedence_agrees_with_a_graph_library(void **state)
     assert_non_null(pipe);
     assert_non_null(fgets(said, sizeof said, pipe));
     assert_int_equal(pclose(pipe), 0);
-    assert_int_equal(atoi(said), cases);
+    assert_int_equal(strtol(said, NULL, 10), cases);
 }
 
 /* Four things over the target, each with two ways in of its own: sixteen minimal sets of nine things. */

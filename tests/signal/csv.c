@@ -232,9 +232,10 @@ static void uneven_time_is_resampled_and_said(void **state)
 static void an_interval_given_by_the_person_replaces_a_missing_time(void **state)
 {
     (void)state;
-    char text[1024] = "A,B\n";
+    char text[1024];
+    size_t used = (size_t)snprintf(text, sizeof text, "A,B\n");
     for (size_t i = 0; i < 30; i++)
-        strcat(text, i % 2 ? "1.5,2.5\n" : "1.25,2\n");
+        used += (size_t)snprintf(text + used, sizeof text - used, "%s", i % 2 ? "1.5,2.5\n" : "1.25,2\n");
     cw_source *source;
     cw_source_options options = {.sample_interval_s = 2e-5};
     open_text(text, &options, &source);

@@ -13,7 +13,7 @@ enum { BLOCKS_MOST = 2048, INSTANTS_MOST = 3 + CW_BOUNCES_MOST };
 
 void cw_shot_span(const cw_shot *shot, double length_s, double *from_s, double *to_s)
 {
-    double first = shot->at_s, last = shot->at_s;
+    double first = shot->at_s, last = first;
     for (size_t k = 0; k < shot->sensor_count; k++) {
         const cw_sensor_shot *sensor = &shot->sensors[k];
         if (isfinite(sensor->open_s.value) && sensor->open_s.value < first)
