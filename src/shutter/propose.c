@@ -16,6 +16,9 @@
 #define UNEQUAL_COST 20.0
 /* Two shots at one mark this far apart cost 1: a shutter repeats itself better than it is right. */
 #define REPEAT_EV 0.2
+/* Marks longer than a second are on few dials, the old series on old cameras only. */
+#define LONG_COST 2.0
+#define OLD_COST 10.0
 /* Another reading this little worse leaves the matter open. */
 #define CLOSE_COST 4.0
 #define CERTAIN_EV (1.0 / 3)
@@ -81,7 +84,7 @@ static cw_status dial_from_list(const cw_mark_list *list, dial *d, cw_error *err
 static double distance_cost(double ev, double marked_s)
 {
     double off = isnan(ev) ? 0 : (ev - log2(marked_s)) / TYPICAL_OFF_EV;
-    return off * off;
+    return off * off + (marked_s > 1 ? LONG_COST : 0);
 }
 
 /* Two shots in a row at the same mark. */
@@ -141,7 +144,8 @@ static double cheapest(const times *t, const dial *d, bool rising, size_t each, 
 
 /* Tries both directions and every number of repeats that divides the shots; keeps the cheapest and what the next cost.
  */
-static void try_dial(const times *t, const dial *d, reading_of *kept, double *next, double *best, unsigned char *from)
+static void try_dial(const times *t, const dial *d, double handicap, reading_of *kept, double *next, double *best,
+                     unsigned char *from)
 {
     reading_of trial;
     for (int rising = 0; rising < 2; rising++)
@@ -150,7 +154,7 @@ static void try_dial(const times *t, const dial *d, reading_of *kept, double *ne
                 continue;
             trial.rising = rising != 0;
             trial.repeats = each;
-            trial.cost = cheapest(t, d, trial.rising, each, best, from, trial.mark);
+            trial.cost = handicap + cheapest(t, d, trial.rising, each, best, from, trial.mark);
             if (isinf(trial.cost))
                 continue;
             bool same = memcmp(trial.mark, kept->mark, t->shots) == 0;
@@ -172,6 +176,7 @@ static double shifted_cost(const times *t, const dial *d, const reading_of *kept
         double cost = kept->repeats > 0 ? 0 : UNEQUAL_COST;
         for (size_t j = 0; j < t->shots; j++) {
             int m = kept->mark[j] + by;
+            cost += j > 0 && kept->mark[j] == kept->mark[j - 1] ? repeat_cost(t->ev[j], t->ev[j - 1]) : 0;
             cost += m < 0 || m >= (int)d->count ? INFINITY : distance_cost(t->ev[j], d->marked_s[m]);
         }
         least = fmin(least, cost);
@@ -242,15 +247,15 @@ static void search(const times *t, const dial *own, dial *chosen, reading_of *ke
     *next = INFINITY;
     if (own->count > 0) {
         *chosen = *own;
-        try_dial(t, chosen, kept, next, best, from);
+        try_dial(t, chosen, 0, kept, next, best, from);
         return;
     }
     dial modern = dial_of(modern_marks, CW_COUNT(modern_marks)), old = dial_of(old_marks, CW_COUNT(old_marks));
     reading_of other = {.cost = INFINITY};
     double other_next = INFINITY;
     *chosen = modern;
-    try_dial(t, &modern, kept, next, best, from);
-    try_dial(t, &old, &other, &other_next, best, from);
+    try_dial(t, &modern, 0, kept, next, best, from);
+    try_dial(t, &old, OLD_COST, &other, &other_next, best, from);
     if (other.cost < kept->cost) {
         *next = fmin(kept->cost, other_next);
         *kept = other;
