@@ -138,7 +138,7 @@ typedef struct {
     const char *film;   /* "ISO 100 black and white" */
     double marked_s;    /* NaN: not noted */
     double f_number;    /* NaN */
-    double distance_mm; /* set on the lens; INFINITY is written as such; NaN */
+    double distance_mm; /* set on the lens; INFINITY at the infinity mark; NaN not noted */
     const char *scene;
     const char *expected; /* what it is to show */
     const char *seen;     /* on the negative; "" until looked at */

@@ -305,10 +305,100 @@ static const char version_3[] =
                                 "body, job_id FROM "
                                 "test_document;\n";
 
-static const char *const versions[] = {version_1, version_2, version_3};
+static const char version_4[] =
+    "CREATE TABLE bench_identity( -- one row: which bench this is, so that a backup is never written over another one\n"
+    "  name TEXT NOT NULL\n"
+    ") STRICT;\n"
+    "INSERT INTO bench_identity(name) VALUES(lower(hex(randomblob(16))));\n"
 
-const char *const store_undoable[] = {"job",  "test",  "reading",    "saved_sheet", "step",  "tray",
-                                      "part", "photo", "photo_mark", "thing",       "block", NULL};
+    "CREATE TABLE tool( -- the rack: made and bought tools\n"
+    "  id INTEGER PRIMARY KEY,\n"
+    "  revision INTEGER NOT NULL,\n"
+    "  name TEXT NOT NULL,\n"
+    "  kind TEXT NOT NULL, -- the worksheet that makes it, or a word\n"
+    "  made INTEGER NOT NULL CHECK(made IN (0,1)), -- else bought\n"
+    "  sizes_json TEXT NOT NULL, -- numbers by name, in mm; '' none\n"
+    "  made_for_job_id INTEGER REFERENCES job(id),\n"
+    "  place TEXT NOT NULL, -- where it hangs\n"
+    "  notes TEXT NOT NULL,\n"
+    "  created_at TEXT NOT NULL,\n"
+    "  inputs_json TEXT NOT NULL, -- of the worksheet, to make it again\n"
+    "  drawing_svg TEXT NOT NULL\n"
+    ") STRICT;\n"
+    "CREATE INDEX tool_by_kind ON tool(kind, name);\n"
+    "CREATE INDEX tool_of_job ON tool(made_for_job_id);\n"
+
+    "CREATE TABLE cost( -- hours and money spent on a job\n"
+    "  id INTEGER PRIMARY KEY,\n"
+    "  revision INTEGER NOT NULL,\n"
+    "  job_id INTEGER NOT NULL REFERENCES job(id),\n"
+    "  on_day TEXT NOT NULL,\n"
+    "  what TEXT NOT NULL,\n"
+    "  worked_s REAL CHECK(worked_s >= 0), -- NULL: a cost only\n"
+    "  amount REAL, -- in the currency of the job; NULL: time only\n"
+    "  notes TEXT NOT NULL\n"
+    ") STRICT;\n"
+    "CREATE INDEX cost_of_job ON cost(job_id, on_day, id);\n"
+
+    "CREATE TABLE checklist( -- a list worked through in a job\n"
+    "  id INTEGER PRIMARY KEY,\n"
+    "  revision INTEGER NOT NULL,\n"
+    "  job_id INTEGER NOT NULL REFERENCES job(id),\n"
+    "  kind TEXT NOT NULL,\n"
+    "  title TEXT NOT NULL,\n"
+    "  created_at TEXT NOT NULL\n"
+    ") STRICT;\n"
+    "CREATE INDEX checklist_of_job ON checklist(job_id, id);\n"
+    "CREATE TABLE checklist_item(\n"
+    "  id INTEGER PRIMARY KEY,\n"
+    "  revision INTEGER NOT NULL,\n"
+    "  checklist_id INTEGER NOT NULL REFERENCES checklist(id),\n"
+    "  key TEXT NOT NULL, -- for programs\n"
+    "  text TEXT NOT NULL, -- the question\n"
+    "  answer TEXT NOT NULL CHECK(answer IN ('open','yes','no','not-applicable')),\n"
+    "  value TEXT NOT NULL,\n"
+    "  remark TEXT NOT NULL\n"
+    ") STRICT;\n"
+    "CREATE INDEX item_of_checklist ON checklist_item(checklist_id, id);\n"
+
+    "CREATE TABLE film_frame( -- a test film, frame by frame\n"
+    "  id INTEGER PRIMARY KEY,\n"
+    "  revision INTEGER NOT NULL,\n"
+    "  job_id INTEGER NOT NULL REFERENCES job(id),\n"
+    "  frame INTEGER NOT NULL CHECK(frame BETWEEN 0 AND 99),\n"
+    "  film TEXT NOT NULL,\n"
+    "  marked_s REAL CHECK(marked_s > 0),\n"
+    "  f_number REAL CHECK(f_number > 0),\n"
+    "  distance_mm REAL CHECK(distance_mm > 0),\n"
+    "  at_infinity INTEGER NOT NULL CHECK(at_infinity IN (0,1)),\n"
+    "  scene TEXT NOT NULL,\n"
+    "  expected TEXT NOT NULL,\n"
+    "  seen TEXT NOT NULL,\n"
+    "  right TEXT NOT NULL CHECK(right IN ('open','yes','no','not-applicable'))\n"
+    ") STRICT;\n"
+    "CREATE INDEX film_frame_of_job ON film_frame(job_id, film, frame, id);\n"
+
+    "CREATE TABLE level( -- a light or target of this bench that a meter is compared with\n"
+    "  id INTEGER PRIMARY KEY,\n"
+    "  revision INTEGER NOT NULL,\n"
+    "  name TEXT NOT NULL,\n"
+    "  value REAL NOT NULL CHECK(value > 0),\n"
+    "  u_value REAL CHECK(u_value >= 0), -- standard uncertainty; NULL: not known\n"
+    "  unit TEXT NOT NULL,\n"
+    "  source TEXT NOT NULL,\n"
+    "  measured_on TEXT NOT NULL,\n"
+    "  notes TEXT NOT NULL\n"
+    ") STRICT;\n"
+
+    "CREATE VIEW tool_document AS SELECT id, id * 8 + 5 AS document, '' AS camera, name AS title, kind || char(10) || "
+    "place "
+    "|| char(10) || notes AS body, 0 AS job_id FROM tool;\n" DOCUMENT_TRIGGERS("tool", "5", "name, kind, place, notes");
+
+static const char *const versions[] = {version_1, version_2, version_3, version_4};
+
+const char *const store_undoable[] = {"job",  "test",      "reading",        "saved_sheet", "step",  "tray",
+                                      "part", "photo",     "photo_mark",     "thing",       "block", "tool",
+                                      "cost", "checklist", "checklist_item", "film_frame",  "level", NULL};
 
 int cw_bench_schema_version(void)
 {
