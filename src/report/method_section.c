@@ -124,7 +124,7 @@ void cw_method_section(cw_document *document, const cw_report_test *before, cons
         document,
         "What follows a \xc2\xb1 is the expanded uncertainty (k = 2): if the measurement is as described, the true "
         "value lies within it about 95 times in 100. It holds noise, sampling, clock, detector and the scatter "
-        "of repeated shots, combined as in JCGM 100.");
+        "of repeated shots, combined as in JCGM 100; where few shots were fired, Student's t widens it.");
     cw_doc_paragraph(document, cw_verdict_rule());
     const cw_tolerance *tolerance = &last->test->setup.tolerance;
     if (*tolerance->name != '\0') {

@@ -162,9 +162,19 @@ typedef struct {
     void (*write)(const cw_speed *speed, char *out, size_t size); /* "" where not known */
 } extra;
 
-static void write_shots(const cw_speed *speed, char *out, size_t size)
+/* "3", or "3 / 5" before and after. */
+static void shots_cell(cw_cells *cells, const rows *r, size_t row)
 {
-    snprintf(out, size, "%zu", speed->shots);
+    cw_buf text = cw_buf_new(200);
+    for (int which = 0; which < 2; which++) {
+        if (!r->tested[which])
+            continue;
+        if (text.length > 0)
+            cw_buf_text(&text, " / ");
+        cw_buf_printf(&text, "%zu", r->speed[which][row] != NULL ? r->speed[which][row]->shots : 0);
+    }
+    cw_cells_firm(cells, cw_buf_string(&text), false);
+    cw_buf_free(&text);
 }
 
 static void write_spread(const cw_speed *speed, char *out, size_t size)
@@ -202,7 +212,6 @@ static void write_contact(const cw_speed *speed, char *out, size_t size)
 }
 
 static const extra extras[] = {
-    {{"shots before", "shots after", "shots"}, write_shots},
     {{"spread before, EV", "spread after, EV", "spread, EV"}, write_spread},
     {{"uneven before, EV", "uneven after, EV", "uneven, EV"}, write_evenness},
     {{"fully open before, ms", "fully open after, ms", "fully open, ms"}, write_open},
@@ -227,6 +236,7 @@ static void extras_table(cw_document *document, const rows *r)
     cw_cells cells = {0};
     bool both = r->tested[0] && r->tested[1], shown[2][CW_COUNT(extras)] = {0};
     cw_cells_column(&cells, "marked", CW_CELL_END);
+    cw_cells_column(&cells, "shots", CW_CELL_END);
     for (size_t e = 0; e < CW_COUNT(extras); e++) {
         for (int which = 0; which < 2; which++) {
             shown[which][e] = r->tested[which] && any_known(r, which, &extras[e]);
@@ -238,22 +248,23 @@ static void extras_table(cw_document *document, const rows *r)
         char text[CW_QUANTITY_TEXT];
         mark_words(r->marked_s[i], text, sizeof text);
         cw_cells_firm(&cells, text, true);
+        shots_cell(&cells, r, i);
         for (size_t e = 0; e < CW_COUNT(extras); e++) {
             for (int which = 0; which < 2; which++) {
                 *text = '\0';
                 if (shown[which][e] && r->speed[which][i] != NULL)
                     extras[e].write(r->speed[which][i], text, sizeof text);
                 if (shown[which][e])
-                    cw_cells_text(&cells, text);
+                    cw_cells_firm(&cells, text, false);
             }
         }
     }
     cw_cells_finish(&cells, document);
-    cw_doc_small(
-        document,
-        "Spread: standard deviation of single shots. Uneven: longest over shortest exposure across the frame. Fully "
-        "open: how long the whole frame is open at once, which is what a flash needs. Contact: from the first "
-        "opening to the flash contact.");
+    cw_doc_small(document,
+                 "Shots: before / after. Spread: standard deviation of single shots. Uneven: longest over shortest "
+                 "exposure across the frame. Fully "
+                 "open: how long the whole frame is open at once, which is what a flash needs. Contact: from the first "
+                 "opening to the flash contact.");
 }
 
 /* ---- curtains ---- */
@@ -313,7 +324,7 @@ static void error_plot(cw_document *document, const cw_shutter_test *tests[2])
     cw_error trouble;
     cw_status status = cw_plot_speed_errors(tests[0], tests[1], &svg, &trouble);
     if (status == CW_OK)
-        cw_doc_svg(document, cw_buf_string(&svg), 150,
+        cw_doc_svg(document, cw_buf_string(&svg), 128,
                    "Exposure error by marked speed; the shaded band is the tolerance.");
     cw_buf_free(&svg);
     if (status != CW_OK && document->failure.status == CW_OK)

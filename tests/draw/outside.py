@@ -146,6 +146,38 @@ def png(folder):
     assert (width, height) == (-(-164 * 150 // 25.4) // 1, -(-204 * 150 // 25.4) // 1), (width, height)
 
 
+def coarse(folder, svg_text):
+    """An SVG as rsvg sees it, at 150 dpi, in blocks of 8 dots."""
+    (folder / "look.svg").write_text(svg_text)
+    subprocess.run(["rsvg-convert", "-f", "pdf", "-d", "150", "-p", "150", "-o", folder / "look.pdf", folder / "look.svg"], check=True)
+    raw = subprocess.run(["pdftoppm", "-r", "150", "-gray", folder / "look.pdf"], check=True, capture_output=True).stdout
+    for ending in ("svg", "pdf"):
+        (folder / f"look.{ending}").unlink()
+    head = re.match(rb"P5\s+(\d+)\s+(\d+)\s+255\s", raw)
+    ink = 1 - numpy.frombuffer(raw, numpy.uint8, offset=head.end()).reshape(int(head.group(2)), -1) / 255
+    h, w = (v // 8 * 8 for v in ink.shape)
+    return ink[:h, :w].reshape(h // 8, 8, w // 8, 8).mean(axis=(1, 3))
+
+
+def two_ways_one_picture(folder):
+    """The SVG through rsvg and the PNG through cairo must show the same lines in the same places."""
+    for name in ("wrench", "lens"):
+        svg_text = (folder / f"{name}.svg").read_text()
+        root = xml.fromstring(svg_text)
+        width, height = root.get("width"), root.get("height")
+        one = coarse(folder, svg_text)
+        two = coarse(folder, f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}" height="{height}"><image '
+                             f'href="{name}.png" width="{width}" height="{height}" preserveAspectRatio="none"/></svg>')
+        h, w = min(one.shape[0], two.shape[0]), min(one.shape[1], two.shape[1])
+        one, two = one[:h, :w], two[:h, :w]
+        assert one.max() > 0.2 and two.max() > 0.2, "nothing was drawn"
+        # Smoothed over three blocks, what is in one and not in the other stays below a third of a line through a block.
+        difference = one - two
+        smooth = sum(numpy.roll(numpy.roll(difference, i, 0), j, 1) for i in (-1, 0, 1) for j in (-1, 0, 1)) / 9
+        print(f"{name}: largest difference of SVG and PNG {abs(smooth).max():.3f}")
+        assert abs(smooth).max() < 0.05, name
+
+
 def polygon(radius, sides):
     return sides / 2 * radius ** 2 * math.sin(2 * math.pi / sides)
 
@@ -207,7 +239,7 @@ def main():
     with tempfile.TemporaryDirectory() as name:
         folder = pathlib.Path(name)
         subprocess.run([sys.argv[1], name], check=True)
-        for check in (dxf, svg, png, solids, sheets, true_size, marks_meet):
+        for check in (dxf, svg, png, two_ways_one_picture, solids, sheets, true_size, marks_meet):
             check(folder)
 
 
