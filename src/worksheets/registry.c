@@ -36,6 +36,14 @@ extern const cw_worksheet cw_sheet_solvent_check;
 extern const cw_worksheet cw_sheet_lubricant;
 extern const cw_worksheet cw_sheet_battery_leak;
 extern const cw_worksheet cw_sheet_light_value;
+extern const cw_worksheet cw_sheet_meter_check;
+extern const cw_worksheet cw_sheet_reference_light;
+extern const cw_worksheet cw_sheet_cell_substitute;
+extern const cw_worksheet cw_sheet_speed_dial;
+extern const cw_worksheet cw_sheet_flash_contact;
+extern const cw_worksheet cw_sheet_capacitor_bleed;
+extern const cw_worksheet cw_sheet_lag_times;
+extern const cw_worksheet cw_sheet_film_test_plan;
 extern const cw_worksheet cw_sheet_focus_error;
 extern const cw_worksheet cw_sheet_ground_glass;
 extern const cw_worksheet cw_sheet_depth_of_focus;
@@ -89,6 +97,14 @@ static const cw_worksheet *const sheets[] = {
     &cw_sheet_lubricant,
     &cw_sheet_battery_leak,
     &cw_sheet_light_value,
+    &cw_sheet_meter_check,
+    &cw_sheet_reference_light,
+    &cw_sheet_cell_substitute,
+    &cw_sheet_speed_dial,
+    &cw_sheet_flash_contact,
+    &cw_sheet_capacitor_bleed,
+    &cw_sheet_lag_times,
+    &cw_sheet_film_test_plan,
     &cw_sheet_focus_error,
     &cw_sheet_ground_glass,
     &cw_sheet_depth_of_focus,

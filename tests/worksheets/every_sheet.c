@@ -156,7 +156,8 @@ static void run_with(const cw_worksheet *sheet, const char *key, const char *val
         json_t *json = cw_sheet_json(sheet, in, out);
         check_finite(sheet, json);
         json_decref(json);
-    } else if (err.text[0] == '\0' || strstr(err.text, "does not declare") != NULL || strstr(err.text, "nan") != NULL) {
+    } else if (err.text[0] == '\0' || strstr(err.text, "does not declare") != NULL ||
+               strstr(err.text, " nan") != NULL) {
         fail_msg("%s with --%s %s: %s", sheet->name, key, value, err.text);
     }
     cw_sheet_out_free(out);
