@@ -49,7 +49,7 @@ static cw_plan_frame *next_frame(const cw_plan_need *need, cw_plan *plan)
         return NULL;
     }
     cw_plan_frame *frame = &plan->frames[plan->frame_count++];
-    *frame = (cw_plan_frame){(int)plan->frame_count, NAN, NAN, NAN, NAN, NAN, NAN, "", ""};
+    *frame = (cw_plan_frame){(int)plan->frame_count, NAN, NAN, NAN, NAN, NAN, NAN, NAN, "", ""};
     return frame;
 }
 
@@ -59,14 +59,20 @@ static void say(cw_plan_frame *frame, const char *proves, const char *look_for)
     snprintf(frame->look_for, sizeof frame->look_for, "%s", look_for);
 }
 
-/* The aperture on the ring (half stops) that suits the time, and the error that is left, + = more light. */
+/* Settings, what light they are right for, and the error against the scene's, + = more light. */
+static void expose_at(const cw_plan_need *need, double time_s, double aperture, cw_plan_frame *frame)
+{
+    frame->time_s = time_s;
+    frame->aperture = fmin(fmax(aperture, need->f_number_wide), need->f_number_small);
+    frame->wants_ev = cw_light_value(frame->aperture, time_s, need->film_speed);
+    frame->error_ev = need->light_ev - frame->wants_ev;
+}
+
+/* The aperture on the ring, in half stops, that suits the time. */
 static void expose(const cw_plan_need *need, double time_s, cw_plan_frame *frame)
 {
-    double ev = need->light_ev + log2(need->film_speed / 100);
-    double exact = sqrt(exp2(ev) * time_s), halves = round(4 * log2(exact)) / 4;
-    frame->time_s = time_s;
-    frame->aperture = fmin(fmax(exp2(halves), need->f_number_wide), need->f_number_small);
-    frame->error_ev = ev - cw_ev_of_settings(frame->aperture, time_s);
+    double exact = sqrt(exp2(need->light_ev) * need->film_speed / 100 * time_s);
+    expose_at(need, time_s, exp2(round(4 * log2(exact)) / 4), frame);
 }
 
 /* The mark whose aperture comes nearest to the wanted one. */
@@ -112,11 +118,8 @@ static void focus_frame(const cw_plan_need *need, cw_plan *plan, double distance
     cw_plan_frame *f = next_frame(need, plan);
     if (f == NULL)
         return;
-    expose(need, time_for_aperture(need, need->f_number_wide), f);
+    expose_at(need, time_for_aperture(need, need->f_number_wide), need->f_number_wide, f);
     f->distance_m = distance_m;
-    double ev = need->light_ev + log2(need->film_speed / 100);
-    f->aperture = need->f_number_wide;
-    f->error_ev = ev - cw_ev_of_settings(f->aperture, f->time_s);
     cw_depth_of_field(need->focal_m, f->aperture, need->blur_m, distance_m, &f->near_m, &f->far_m);
     say(f, proves, look_for);
 }
@@ -145,23 +148,28 @@ static void plan_optics(const cw_plan_need *need, cw_plan *plan)
         cw_plan_frame *f = next_frame(need, plan);
         if (f == NULL)
             continue;
+        double aperture = i == 0 ? need->f_number_wide : fmin(8, need->f_number_small);
         if (i < 2)
-            expose(need, time_for_aperture(need, i == 0 ? need->f_number_wide : fmin(8, need->f_number_small)), f);
+            expose_at(need, time_for_aperture(need, aperture), aperture, f);
         say(f, proves[i], look_for[i]);
     }
 }
 
 static void plan_aperture(const cw_plan_need *need, cw_plan *plan)
 {
-    double wide = need->f_number_wide, small = need->f_number_small, middle = sqrt(wide * small);
-    const double stops[] = {wide, middle, small};
+    static const char *const proves[] = {"aperture: a grey wall, wide open", "aperture: the same wall at a middle stop",
+                                         "aperture: the same wall at the smallest stop"};
+    double wide = need->f_number_wide, small = need->f_number_small;
+    const double stops[] = {wide, exp2(round(2 * log2(wide * small)) / 4),
+                            small}; /* the middle one a half stop on the ring */
     for (int i = 0; i < 3; i++) {
         cw_plan_frame *f = next_frame(need, plan);
         if (f == NULL)
             continue;
-        expose(need, time_for_aperture(need, stops[i]), f);
-        say(f, "aperture: the same wall wide open, at a middle stop and at the smallest",
-            "the same density; a frame too dense at small stops means blades that close late or not far enough");
+        expose_at(need, time_for_aperture(need, stops[i]), stops[i], f);
+        say(f, proves[i],
+            "the same density in all three, but for the planned differences; too dense at small stops means blades "
+            "that close late or not far enough");
     }
 }
 

@@ -39,6 +39,7 @@ typedef struct {
     int number;              /* on the roll, from 1; first_of a series */
     double time_s, aperture; /* NaN: as the words say */
     double distance_m;       /* INFINITY for far; NaN: any */
+    double wants_ev;         /* light, EV at ISO 100, that these settings are right for; NaN: not by daylight */
     double error_ev;         /* planned exposure against the scene's light, + = more; NaN: not by daylight */
     double near_m, far_m;    /* depth of field for frames that test focus; NaN elsewhere */
     char proves[CW_PLAN_WORDS], look_for[CW_PLAN_WORDS];

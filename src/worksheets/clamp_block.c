@@ -134,7 +134,7 @@ static cw_status compute(const cw_sheet_in *in, cw_sheet_out *out, cw_error *err
     cw_quantity least = {r.torque_least_n_m, r.torque_least_n_m * share};
     bool cracks = r.bending_reserve < 1;
     cw_out_verdict(out, "holds", cracks ? CW_VERDICT_OUTSIDE : cw_at_least(least, cw_in_number(in, "torque")),
-                   cracks ? "the board cracks first, at %.3g N a screw" : "slips at %.2g N m at the least",
+                   cracks ? "the board cracks first, at %.3g N a screw" : "slips at %.3g N m at the least",
                    cracks ? r.screw_most_n : r.torque_least_n_m);
     cw_out_quantity(out, "torque-most", (cw_quantity){r.torque_n_m, r.torque_n_m * share});
     cw_out_quantity(out, "torque-least", least);

@@ -112,7 +112,7 @@ static cw_status compute(const cw_sheet_in *in, cw_sheet_out *out, cw_error *err
         }
     }
     if (count > 0)
-        cw_out_text(out, "best", "strongest: %s (%.2g N m); stiffest: %s",
+        cw_out_text(out, "best", "strongest: %s (%.3g N m); stiffest: %s",
                     cw_in_cell_text(in, "designs", strongest, "name"), most,
                     cw_in_cell_text(in, "designs", stiffest, "name"));
     return CW_OK;

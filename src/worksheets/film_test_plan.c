@@ -43,9 +43,11 @@ static const cw_field inputs[] = {
 };
 
 static const cw_field frame_columns[] = {
-    CW_MAY_SHOW("frame", "Frame", CW_PLAIN, NULL, 2, ""),
+    CW_SAY("frame", "Frame", ""),
     CW_SAY("settings", "Settings", ""),
-    CW_MAY_SHOW("error", "Against the light", CW_EXPOSURE_STEP, "EV", 2, "planned; + = more"),
+    CW_MAY_SHOW("wants", "Light it wants", CW_EXPOSURE_VALUE, "EV", 3,
+                "at ISO 100; other than the scene's: shade, a dull hour, a grey filter"),
+    CW_MAY_SHOW("error", "In the scene's light", CW_EXPOSURE_STEP, "EV", 2, "+ = too much"),
     CW_SAY("proves", "What to photograph", ""),
     CW_SAY("look-for", "What to look for", ""),
 };
@@ -53,7 +55,7 @@ static const cw_field frame_columns[] = {
 static const cw_field outputs[] = {
     CW_JUDGE("room", "Does the roll take it all?", ""),
     CW_TABLE("plan", "Frame by frame", frame_columns, "write down what was different"),
-    CW_SHOW("free", "Frames left over", CW_PLAIN, NULL, 2, ""),
+    CW_SAY("free", "Frames left over", ""),
 };
 
 static int read_mended(const cw_sheet_in *in)
@@ -71,11 +73,21 @@ static int read_mended(const cw_sheet_in *in)
     return mended;
 }
 
+/* A mark as it is engraved: 1/60 and not 1/60.0. */
+static void say_mark(double time_s, char *text, size_t size)
+{
+    double per_second = 1 / time_s;
+    if (per_second >= 1.5 && fabs(per_second - round(per_second)) < 1e-6 * per_second)
+        snprintf(text, size, "1/%.0f s", per_second);
+    else
+        cw_shutter_time_text(time_s, text, size);
+}
+
 static void say_settings(cw_sheet_out *out, size_t row, const cw_plan_frame *f)
 {
     char time[32] = "", aperture[32] = "", distance[96] = "";
     if (!isnan(f->time_s))
-        cw_shutter_time_text(f->time_s, time, sizeof time);
+        say_mark(f->time_s, time, sizeof time);
     if (!isnan(f->aperture))
         snprintf(aperture, sizeof aperture, "%sf/%.2g", time[0] != '\0' ? ", " : "", f->aperture);
     if (isinf(f->distance_m))
@@ -109,12 +121,17 @@ static cw_status compute(const cw_sheet_in *in, cw_sheet_out *out, cw_error *err
                          .mark_count = count};
     cw_plan plan;
     CW_TRY(cw_film_plan(&need, &plan, err));
+    bool other_light = false;
     for (size_t i = 0; i < plan.frame_count; i++) {
         const cw_plan_frame *f = &plan.frames[i];
         size_t row = cw_out_row(out, "plan");
-        cw_out_cell_number(out, "plan", row, "frame", f->number);
+        cw_out_cell_text(out, "plan", row, "frame", "%d", f->number);
         say_settings(out, row, f);
-        cw_out_cell_number(out, "plan", row, "error", f->error_ev);
+        if (!isnan(f->error_ev)) {
+            cw_out_cell_number(out, "plan", row, "wants", f->wants_ev);
+            cw_out_cell_number(out, "plan", row, "error", f->error_ev);
+            other_light = other_light || fabs(f->error_ev) > 0.6;
+        }
         cw_out_cell_text(out, "plan", row, "proves", "%s", f->proves);
         cw_out_cell_text(out, "plan", row, "look-for", "%s", f->look_for);
     }
@@ -124,7 +141,10 @@ static cw_status compute(const cw_sheet_in *in, cw_sheet_out *out, cw_error *err
                        plan.dropped);
     else
         cw_out_verdict(out, "room", CW_VERDICT_INSIDE, "%zu frames are used", plan.frame_count);
-    cw_out_number(out, "free", (double)plan.left_over);
+    cw_out_text(out, "free", "%zu", plan.left_over);
+    if (other_light)
+        cw_out_note(out, "Where the light it wants is not the scene's by more than half a stop, wait for it, go into "
+                         "the shade or hold a grey filter before the lens.");
     return CW_OK;
 }
 

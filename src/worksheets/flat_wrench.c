@@ -145,9 +145,9 @@ static cw_status compute(const cw_sheet_in *in, cw_sheet_out *out, cw_error *err
     double asked = cw_in_number(in, "torque"), at = isnan(asked) ? most.value / 2 : asked;
     cw_verdict verdict = cw_at_least(most, asked);
     if (isnan(asked))
-        cw_out_verdict(out, "holds", verdict, "up to about %.2g N m; first %s", most.value, r.limits[0].what);
+        cw_out_verdict(out, "holds", verdict, "up to about %.3g N m; first %s", most.value, r.limits[0].what);
     else
-        cw_out_verdict(out, "holds", verdict, "%s at %.2g N m: %s at about %.2g N m",
+        cw_out_verdict(out, "holds", verdict, "%s at %.3g N m: %s at about %.3g N m",
                        verdict == CW_VERDICT_INSIDE    ? "it holds"
                        : verdict == CW_VERDICT_OUTSIDE ? "it gives way"
                                                        : "too close to say",
@@ -165,7 +165,7 @@ static cw_status compute(const cw_sheet_in *in, cw_sheet_out *out, cw_error *err
     cw_out_number(out, "play", shape.tip_play_m);
     cw_out_number(out, "bridge", shape.bridge_m);
     cw_out_text(out, "stop",
-                "Stop when the hands have turned %.2g degrees and the ring has not: that is %.2g N m, half of what the "
+                "Stop when the hands have turned %.2g degrees and the ring has not: that is %.3g N m, half of what the "
                 "weakest place stands. "
                 "Before more force: penetrant and a night, warmth on the outer part, light taps on the wrench while it "
                 "is turned.",

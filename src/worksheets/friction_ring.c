@@ -132,7 +132,7 @@ static cw_status compute(const cw_sheet_in *in, cw_sheet_out *out, cw_error *err
     cw_out_mesh(out, "holder-solid", mesh);
     double share = hypot(mu.u / mu.value, 0.2); /* a push by feel is known to a fifth */
     cw_quantity least = {r.torque_worn_n_m, r.torque_worn_n_m * share};
-    cw_out_verdict(out, "holds", cw_at_least(least, cw_in_number(in, "torque")), "the rubber slips at about %.2g N m",
+    cw_out_verdict(out, "holds", cw_at_least(least, cw_in_number(in, "torque")), "the rubber slips at about %.3g N m",
                    r.torque_worn_n_m);
     cw_out_quantity(out, "torque-most", (cw_quantity){r.torque_n_m, r.torque_n_m * share});
     cw_out_quantity(out, "torque-least", least);

@@ -118,7 +118,7 @@ static cw_status compute(const cw_sheet_in *in, cw_sheet_out *out, cw_error *err
     cw_out_drawing(out, "template", drawing);
     cw_quantity most = {r.limits[0].torque_n_m, r.limits[0].u_n_m};
     double asked = cw_in_number(in, "torque");
-    cw_out_verdict(out, "holds", cw_at_least(most, asked), "%s at about %.2g N m", r.limits[0].what, most.value);
+    cw_out_verdict(out, "holds", cw_at_least(most, asked), "%s at about %.3g N m", r.limits[0].what, most.value);
     cw_out_quantity(out, "torque-most", most);
     for (size_t i = 0; i < r.limit_count; i++) {
         size_t row = cw_out_row(out, "limits");

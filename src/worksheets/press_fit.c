@@ -91,7 +91,7 @@ static cw_status compute(const cw_sheet_in *in, cw_sheet_out *out, cw_error *err
     cw_out_quantity(out, "force", results[FORCE]);
     cw_out_quantity(out, "holds", results[HOLDS]);
     cw_out_verdict(out, "torque-enough", cw_at_least(results[HOLDS], cw_in_number(in, "torque")),
-                   "it holds about %.2g N m", results[HOLDS].value);
+                   "it holds about %.3g N m", results[HOLDS].value);
     cw_out_number(out, "hoop", r.hub_hoop_pa);
     double reserve = used.value > 0 ? 1 / used.value : 1e6;
     cw_out_quantity(out, "reserve",

@@ -52,7 +52,7 @@ static void judge_tool(cw_sheet_out *out, double tool, const cw_seized_result *r
     else if (tool < r->least_n_m)
         cw_out_verdict(out, "tool-enough", CW_VERDICT_OUTSIDE, "not even for the least; free it first");
     else
-        cw_out_verdict(out, "tool-enough", CW_VERDICT_TOO_CLOSE, "stop at %.2g N m and free it first", tool);
+        cw_out_verdict(out, "tool-enough", CW_VERDICT_TOO_CLOSE, "stop at %.3g N m and free it first", tool);
 }
 
 static cw_status compute(const cw_sheet_in *in, cw_sheet_out *out, cw_error *err)
@@ -90,7 +90,7 @@ static cw_status compute(const cw_sheet_in *in, cw_sheet_out *out, cw_error *err
         cw_out_quantity(out, "twists-off", (cw_quantity){twist, twist * material.yield_pa.u / material.yield_pa.value});
         if (twist < r.most_n_m)
             cw_out_note(out,
-                        "The screw can twist off before it comes loose: free it first, and never go near %.2g N m.",
+                        "The screw can twist off before it comes loose: free it first, and never go near %.3g N m.",
                         twist);
     }
     const char *first =

@@ -34,7 +34,7 @@ static const cw_field stack_columns[] = {
     CW_SAY("stack", "Stack", ""),
     CW_MAY_SHOW("total", "Total", CW_LENGTH, "mm", 4, ""),
     CW_MAY_SHOW("off", "Off by", CW_LENGTH, "um", 2, "total less wanted"),
-    CW_MAY_SHOW("pieces", "Pieces", CW_PLAIN, NULL, 2, ""),
+    CW_SAY("pieces", "Pieces", ""),
 };
 
 static const cw_field outputs[] = {
@@ -99,7 +99,7 @@ static cw_status compute(const cw_sheet_in *in, cw_sheet_out *out, cw_error *err
         double u_stack = u * sqrt(stacks[i].piece_count);
         cw_out_cell_quantity(out, "stacks", row, "total", (cw_quantity){stacks[i].total_m, u_stack});
         cw_out_cell_quantity(out, "stacks", row, "off", (cw_quantity){stacks[i].off_m, u_stack});
-        cw_out_cell_number(out, "stacks", row, "pieces", stacks[i].piece_count);
+        cw_out_cell_text(out, "stacks", row, "pieces", "%d", stacks[i].piece_count);
     }
     cw_quantity margin = {limit - fabs(stacks[0].off_m), u * sqrt(stacks[0].piece_count)};
     cw_out_verdict(out, "near", cw_at_least(margin, 0), "the best is off by %.3g um", stacks[0].off_m * 1e6);

@@ -18,7 +18,7 @@ static const cw_field inputs[] = {
 };
 
 static const cw_field outputs[] = {
-    CW_SHOW("dial", "Set the dial to ISO", CW_PLAIN, NULL, 4, "nearest mark in thirds of a stop"),
+    CW_SHOW("dial", "Set the dial to ISO", CW_PLAIN, NULL, 3, "nearest mark in thirds of a stop"),
     CW_SHOW("exact", "Exactly", CW_PLAIN, NULL, 3, ""),
     CW_SHOW("degrees", "In degrees", CW_PLAIN, NULL, 3, "ISO 100 is 21 degrees"),
     CW_SHOW("left", "Error that is left", CW_EXPOSURE_STEP, "EV", 2, "from the mark; + = more light"),

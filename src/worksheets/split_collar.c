@@ -98,7 +98,7 @@ static cw_status compute(const cw_sheet_in *in, cw_sheet_out *out, cw_error *err
     bool crushed = r.cap_reserve < 1;
     cw_out_verdict(out, "holds", crushed ? CW_VERDICT_OUTSIDE : cw_at_least(least, asked),
                    crushed ? "the cap's wall yields first, at %.3g N across the split"
-                           : "slips between %.2g N m and a little more",
+                           : "slips between %.3g N m and a little more",
                    crushed ? r.closing_most_n : r.torque_least_n_m);
     cw_out_quantity(out, "torque-most", (cw_quantity){r.torque_n_m, r.torque_n_m * share});
     cw_out_quantity(out, "torque-least", least);

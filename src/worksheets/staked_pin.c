@@ -39,7 +39,7 @@ static cw_status compute(const cw_sheet_in *in, cw_sheet_out *out, cw_error *err
     double yield_share = pin.yield_pa.u / pin.yield_pa.value,
            share = hypot(hypot(mu.u / mu.value, yield_share), 0.4); /* the clamping is a guess */
     cw_quantity holding = {r.holding_n_m, r.holding_n_m * share};
-    cw_out_verdict(out, "holds", cw_at_least(holding, cw_in_number(in, "torque")), "about %.2g N mm by friction",
+    cw_out_verdict(out, "holds", cw_at_least(holding, cw_in_number(in, "torque")), "about %.3g N mm by friction",
                    r.holding_n_m * 1e3);
     cw_out_quantity(out, "holding", holding);
     cw_out_quantity(out, "pull-out", (cw_quantity){r.pull_out_n, r.pull_out_n * yield_share});
