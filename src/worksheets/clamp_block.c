@@ -34,6 +34,8 @@ static const cw_field inputs[] = {
      .column_count = CW_COUNT(cutout_columns),
      .rows_most = CW_CUTOUTS_MOST,
      .help = "to miss levers and linkages: direction, width, depth"},
+    CW_USUAL("lining-modulus", "Shear modulus of the lining", CW_STRESS, "MPa", "2 MPa", 1e5, 1e9,
+             "rubber 0.4 to 2, leather 5 to 20, from memory"),
     CW_MAYBE("torque", "Torque it should hold", CW_TORQUE, "N m", 1e-4, 100, ""),
     CW_FRICTION_FIELDS("leather-metal"),
     CW_PICK("board-of", "Material of the board", cw_material_choices, "birch-plywood", ""),
@@ -51,6 +53,10 @@ static const cw_field outputs[] = {
             "before a half cracks at its thinnest place"),
     CW_SHOW("wall", "Thinnest board", CW_LENGTH, "mm", 3, ""),
     CW_SHOW("bore", "Bore to cut", CW_LENGTH, "mm", 4, "lining included"),
+    CW_SHOW("wind-up", "Wind-up", CW_WINDUP, "deg/(N m)", 2, "of the lining, in shear"),
+    CW_MAY_SHOW("hand", "Push of each hand", CW_FORCE, "N", 2,
+                "at the ends of the block, against the torque asked for"),
+    CW_SAY("stop", "When to stop, and what first", ""),
     CW_DRAWN("template", "Template, 1:1", "stick it on the board, bore, cut out, saw last"),
 };
 
@@ -138,6 +144,14 @@ static cw_status compute(const cw_sheet_in *in, cw_sheet_out *out, cw_error *err
                    cracks ? r.screw_most_n : r.torque_least_n_m);
     cw_out_quantity(out, "torque-most", (cw_quantity){r.torque_n_m, r.torque_n_m * share});
     cw_out_quantity(out, "torque-least", least);
+    double windup = cw_lining_windup_rad_n_m(r.held_m / 2, c.thickness_m, r.contact_rad, lining,
+                                             cw_in_number(in, "lining-modulus"));
+    double asked = cw_in_number(in, "torque");
+    cw_out_quantity(out, "wind-up", (cw_quantity){windup, 0.4 * windup});
+    if (!isnan(asked))
+        cw_out_number(out, "hand", asked / c.length_m);
+    cw_out_stop(out, r.torque_least_n_m * fmin(1, r.bending_reserve), "from there on it slips, and the finish suffers",
+                windup);
     cw_out_number(out, "contact", r.contact_rad);
     cw_out_number(out, "pressure", r.pressure_pa);
     cw_out_quantity(out, "screw-most",

@@ -2,6 +2,7 @@
 #include "worksheets/fields.h"
 
 #include <math.h>
+#include <stdio.h>
 
 /* The same keys and labels as the tables of the workshop; tests/worksheets/workshop.c holds them together. */
 const cw_choice cw_material_choices[] = {
@@ -92,6 +93,19 @@ double cw_in_or(const cw_sheet_in *in, const char *key, double otherwise)
 {
     double value = cw_in_number(in, key);
     return isnan(value) ? otherwise : value;
+}
+
+void cw_out_stop(cw_sheet_out *out, double stop_n_m, const char *why, double windup_rad_n_m)
+{
+    char turned[80] = "";
+    if (windup_rad_n_m > 0)
+        snprintf(turned, sizeof turned, ", when the hands have turned %.2g degrees and the ring has not",
+                 stop_n_m * windup_rad_n_m * 180 / M_PI);
+    cw_out_text(
+        out, "stop",
+        "Stop at %.2g N m%s: %s. Before more force: penetrant and a night, warmth on the outer part, light taps "
+        "while it is turned.",
+        stop_n_m, turned, why);
 }
 
 double cw_finite(double value)

@@ -90,6 +90,10 @@ cw_quantity cw_in_friction(const cw_sheet_in *in);
 /* The input or, when it is not given, another value. */
 double cw_in_or(const cw_sheet_in *in, const char *key, double otherwise);
 
+/* The TEXT output "stop": the torque to stop at, why there ("half of what the weakest place stands"), how far the hands
+ * have then turned (windup_rad_n_m 0: not said), and what to try before more force. */
+void cw_out_stop(cw_sheet_out *out, double stop_n_m, const char *why, double windup_rad_n_m);
+
 /* NaN for what is not finite, so that "for ever" is shown as not known. */
 double cw_finite(double value);
 

@@ -164,12 +164,7 @@ static cw_status compute(const cw_sheet_in *in, cw_sheet_out *out, cw_error *err
     cw_out_number(out, "tip-thickness", w.tip_m);
     cw_out_number(out, "play", shape.tip_play_m);
     cw_out_number(out, "bridge", shape.bridge_m);
-    cw_out_text(out, "stop",
-                "Stop when the hands have turned %.2g degrees and the ring has not: that is %.3g N m, half of what the "
-                "weakest place stands. "
-                "Before more force: penetrant and a night, warmth on the outer part, light taps on the wrench while it "
-                "is turned.",
-                most.value / 2 * r.windup_rad_n_m * 180 / M_PI, most.value / 2);
+    cw_out_stop(out, most.value / 2, "that is half of what the weakest place stands", r.windup_rad_n_m);
     if (shape.tip_play_m > fmax(0.1e-3, w.slot_width_m / 8))
         cw_out_note(out, "The tip is %.2g mm thinner than the slot: it tilts, bears on its edges and chews the slot.",
                     shape.tip_play_m * 1e3);

@@ -19,6 +19,8 @@ static const cw_field inputs[] = {
     CW_MAYBE("holder", "Outside of the holder", CW_LENGTH, "mm", 3e-3, 0.4, "left out: 8 mm more than the rubber"),
     CW_USUAL("holder-height", "Height of the holder", CW_LENGTH, "mm", "30 mm", 3e-3, 0.2, ""),
     CW_USUAL("seat", "Depth of the rubber's seat", CW_LENGTH, "mm", "1 mm", 0, 10e-3, "0: the rubber is only stuck on"),
+    CW_USUAL("rubber-modulus", "Shear modulus of the rubber", CW_STRESS, "MPa", "0.8 MPa", 1e5, 50e6,
+             "0.4 soft to 2 hard, from memory"),
     CW_MAYBE("torque", "Torque it should pass", CW_TORQUE, "N m", 1e-4, 20, ""),
     CW_FRICTION_FIELDS("rubber-metal"),
 };
@@ -32,6 +34,8 @@ static const cw_field outputs[] = {
     CW_SHOW("hand", "Force at the holder's rim for 1 N m", CW_FORCE, "N", 2, ""),
     CW_SHOW("recess", "Hollow over the glass", CW_LENGTH, "mm", 2,
             "depth behind the rubber's seat; 0 when none is needed"),
+    CW_SHOW("wind-up", "Wind-up", CW_WINDUP, "deg/(N m)", 2, "of the rubber, in shear"),
+    CW_SAY("stop", "When to stop, and what first", ""),
     CW_DRAWN("template", "Rubber ring and holder, 1:1", "cut the rubber with a compass cutter"),
     CW_SOLID("holder-solid", "Holder to print", "with a seat for the rubber and the hollow over the glass"),
 };
@@ -136,6 +140,11 @@ static cw_status compute(const cw_sheet_in *in, cw_sheet_out *out, cw_error *err
                    r.torque_worn_n_m);
     cw_out_quantity(out, "torque-most", (cw_quantity){r.torque_n_m, r.torque_n_m * share});
     cw_out_quantity(out, "torque-least", least);
+    double windup = cw_rubber_ring_windup_rad_n_m(ring.inner_m / 2, ring.outer_m / 2, ring.rubber_m * (1 - ring.squash),
+                                                  cw_in_number(in, "rubber-modulus"));
+    cw_out_quantity(out, "wind-up",
+                    (cw_quantity){windup, 0.4 * windup}); /* rubbers differ by more than their names tell */
+    cw_out_stop(out, r.torque_worn_n_m, "from there on it slips, and the finish suffers", windup);
     cw_out_number(out, "pressure", r.pressure_pa);
     cw_out_quantity(out, "push-needed", (cw_quantity){r.push_per_n_m, r.push_per_n_m * mu.u / mu.value});
     cw_out_number(out, "hand", r.hand_force_per_n_m);

@@ -44,6 +44,7 @@ static const cw_field outputs[] = {
     CW_SHOW("pin-size", "Make the pins", CW_LENGTH, "mm", 3, "diameter, or side of the square"),
     CW_SHOW("notch", "Notch between the pins", CW_LENGTH, "mm", 3, "width to saw and file"),
     CW_SHOW("grip", "Friction force of the hand", CW_FORCE, "N", 2, "at the handle's rim, at half the limit"),
+    CW_SAY("stop", "When to stop, and what first", ""),
     CW_DRAWN("template", "Template of the blade's end, 1:1", ""),
 };
 
@@ -126,6 +127,7 @@ static cw_status compute(const cw_sheet_in *in, cw_sheet_out *out, cw_error *err
         cw_out_cell_quantity(out, "limits", row, "torque", (cw_quantity){r.limits[i].torque_n_m, r.limits[i].u_n_m});
     }
     cw_out_quantity(out, "wind-up", (cw_quantity){r.windup_rad_n_m, r.u_windup_rad_n_m});
+    cw_out_stop(out, most.value / 2, "that is half of what the weakest place stands", r.windup_rad_n_m);
     cw_out_number(out, "pin-size", pin);
     cw_out_number(out, "notch", span - pin);
     cw_out_number(out, "grip", r.hand_force_per_n_m * most.value / 2);

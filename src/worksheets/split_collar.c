@@ -17,6 +17,8 @@ static const cw_field inputs[] = {
     CW_USUAL("screw", "Diameter of the closing screw", CW_LENGTH, "mm", "3 mm", 1e-3, 12e-3, ""),
     CW_USUAL("screw-torque", "Tightened with", CW_TORQUE, "N m", "0.3 N m", 1e-3, 20, "an M3 by hand: about 0.3 N m"),
     CW_USUAL("lever", "Lever", CW_LENGTH, "mm", "60 mm", 2e-3, 0.5, "from the middle to where the hand pushes"),
+    CW_USUAL("rod", "Diameter of the handle", CW_LENGTH, "mm", "5 mm", 1e-3, 50e-3,
+             "a round rod, of the collar's material"),
     CW_MAYBE("torque", "Torque it should pass", CW_TORQUE, "N m", 1e-4, 50, ""),
     CW_FRICTION_FIELDS("rubber-metal"),
     CW_PICK("collar-of", "Material of the collar", cw_material_choices, "brass-hard", ""),
@@ -35,6 +37,8 @@ static const cw_field outputs[] = {
     CW_MAY_SHOW("closing-most", "The cap stands", CW_FORCE, "N", 2,
                 "across the split, before its wall yields; not shown for a solid cap"),
     CW_MAY_SHOW("hand", "Push of the hand", CW_FORCE, "N", 2, "for the torque asked for"),
+    CW_SHOW("wind-up", "Wind-up", CW_WINDUP, "deg/(N m)", 2, "of the handle"),
+    CW_SAY("stop", "When to stop, and what first", ""),
     CW_DRAWN("template", "Collar, 1:1", ""),
 };
 
@@ -102,6 +106,9 @@ static cw_status compute(const cw_sheet_in *in, cw_sheet_out *out, cw_error *err
                    crushed ? r.closing_most_n : r.torque_least_n_m);
     cw_out_quantity(out, "torque-most", (cw_quantity){r.torque_n_m, r.torque_n_m * share});
     cw_out_quantity(out, "torque-least", least);
+    double windup = cw_lever_windup_rad_n_m(c.lever_m, cw_in_number(in, "rod"), collar.elastic_pa.value);
+    cw_out_quantity(out, "wind-up", (cw_quantity){windup, 0.1 * windup});
+    cw_out_stop(out, r.torque_least_n_m, "from there on it slips, and the finish suffers", windup);
     cw_out_number(out, "closing-force", closing);
     cw_out_number(out, "bend", r.bend_n);
     cw_out_number(out, "closing-most", cw_finite(r.closing_most_n));

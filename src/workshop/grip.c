@@ -24,6 +24,22 @@ double cw_screw_force_n(double torque_n_m, double diameter_m, double k)
     return torque_n_m / (k * diameter_m);
 }
 
+double cw_rubber_ring_windup_rad_n_m(double inner_m, double outer_m, double height_m, double shear_modulus_pa)
+{
+    return height_m / (shear_modulus_pa * M_PI / 2 * (pow(outer_m, 4) - pow(inner_m, 4)));
+}
+
+double cw_lining_windup_rad_n_m(double radius_m, double height_m, double arc_rad, double lining_m,
+                                double shear_modulus_pa)
+{
+    return lining_m / (shear_modulus_pa * pow(radius_m, 3) * height_m * arc_rad);
+}
+
+double cw_lever_windup_rad_n_m(double length_m, double diameter_m, double elastic_pa)
+{
+    return length_m / (3 * elastic_pa * M_PI * pow(diameter_m, 4) / 64);
+}
+
 cw_status cw_friction_ring_find(const cw_friction_ring *ring, cw_friction_ring_result *result, cw_error *err)
 {
     CW_TRY(cw_check_within("outside diameter of the rubber", ring->outer_m, CW_LENGTH, "mm", 3e-3, 0.3, err));

@@ -110,6 +110,15 @@ typedef struct {
 cw_status cw_clamp_find(const cw_clamp *clamp, cw_clamp_result *result, cw_error *err)
     __attribute__((warn_unused_result));
 
+/* Wind-up of what gives between hand and ring, rad per N m:
+ * a rubber ring of that height, bonded or held by friction on both faces, in torsion: t/(G pi/2 (R^4 - r^4)), radii;
+ * a lining sheared round a barrel: t/(G r^3 b arc), r the barrel's radius, b the height held, arc the part that grips;
+ * a lever built in at the collar: L/(3 E I), I = pi d^4/64 for a round one. */
+double cw_rubber_ring_windup_rad_n_m(double inner_m, double outer_m, double height_m, double shear_modulus_pa);
+double cw_lining_windup_rad_n_m(double radius_m, double height_m, double arc_rad, double lining_m,
+                                double shear_modulus_pa);
+double cw_lever_windup_rad_n_m(double length_m, double diameter_m, double elastic_pa);
+
 /* Force of a screw tightened by a torque: P = T / (K d), K about 0.2 (Shigley, bolt torque, from memory). */
 double cw_screw_force_n(double torque_n_m, double diameter_m, double k);
 

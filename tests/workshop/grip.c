@@ -201,6 +201,29 @@ static void clamps_cut_in_two_are_refused(void **state)
     assert_fails(cw_clamp_find(&c, &r, &err), CW_RANGE, &err, "bore is not known");
 }
 
+/* Each by adding up small pieces: shear strain times lever over the face, the barrel, the bent lever. */
+static void what_winds_up_agrees_with_its_integral(void **state)
+{
+    (void)state;
+    double r = 11e-3, R = 17e-3, t = 1.7e-3, G = 0.8e6, torque = 0;
+    for (int i = 0; i < 100000; i++) { /* turned by 1 rad: strain x/t at radius x */
+        double x = r + (R - r) * (i + 0.5) / 100000;
+        torque += G * x / t * x * 2 * M_PI * x * (R - r) / 100000;
+    }
+    assert_near(cw_rubber_ring_windup_rad_n_m(r, R, t, G), 1 / torque, 1e-6 / torque);
+    torque = 0;
+    for (int i = 0; i < 1000; i++) /* lining 1 mm round a barrel of 21 mm radius, 18 mm high, over 5 rad */
+        torque += G * 21e-3 / 1e-3 * 21e-3 * (21e-3 * 5.0 / 1000) * 18e-3;
+    assert_near(cw_lining_windup_rad_n_m(21e-3, 18e-3, 5, 1e-3, G), 1 / torque, 1e-9 / torque);
+    double slope = 0, sag = 0, L = 60e-3, I = M_PI * pow(5e-3, 4) / 64;
+    for (int i = 0; i < 100000; i++) { /* force 1/L at the end: 1 N m at the collar */
+        double z = L * (i + 0.5) / 100000, dz = L / 100000;
+        slope += (L - z) / L / (103e9 * I) * dz;
+        sag += slope * dz;
+    }
+    assert_near(cw_lever_windup_rad_n_m(L, 5e-3, 103e9), sag / L, 1e-4 * sag / L);
+}
+
 static void screw_force_by_the_nut_factor(void **state)
 {
     (void)state;
@@ -212,4 +235,5 @@ CHECK_MAIN(cmocka_unit_test(friction_ring_of_jindal), cmocka_unit_test(friction_
            cmocka_unit_test(bending_the_collar_round_costs_force),
            cmocka_unit_test(clamp_without_cutouts_grips_like_a_ring),
            cmocka_unit_test(clamp_with_cutouts_agrees_with_the_closed_form),
-           cmocka_unit_test(clamps_cut_in_two_are_refused), cmocka_unit_test(screw_force_by_the_nut_factor))
+           cmocka_unit_test(clamps_cut_in_two_are_refused), cmocka_unit_test(what_winds_up_agrees_with_its_integral),
+           cmocka_unit_test(screw_force_by_the_nut_factor))
