@@ -45,6 +45,10 @@ static cw_status check_flat_sizes(const cw_flat_wrench *w, cw_error *err)
 
 static cw_status check_tip(const cw_flat_wrench *w, cw_error *err)
 {
+    if (w->reach_m < w->slot_depth_m)
+        return cw_fail(err, CW_RANGE,
+                       "a reach of %.3g mm does not get to the floor of slots %.3g mm deep; make it %.3g mm",
+                       w->reach_m / MM, w->slot_depth_m / MM, (w->slot_depth_m + 0.5 * MM) / MM);
     if (w->tip_m > w->slot_width_m)
         return cw_fail(err, CW_RANGE, "the tip, %.3g mm thick, does not go into a slot of %.3g mm; file it to %.3g mm",
                        w->tip_m / MM, w->slot_width_m / MM,
@@ -116,10 +120,6 @@ static cw_status find_shape(const cw_flat_wrench *w, cw_flat_shape *shape, cw_er
             "mm height, leaves 4 mm",
             w->barrel_height_m / MM, shape->bridge_m / MM, (w->reach_m + 4 * MM - shape->bridge_m) / MM,
             (w->body_height_m + 4 * MM - shape->bridge_m) / MM);
-    if (w->reach_m < w->slot_depth_m)
-        return cw_fail(err, CW_RANGE,
-                       "a reach of %.3g mm does not get to the floor of slots %.3g mm deep; make it %.3g mm",
-                       w->reach_m / MM, w->slot_depth_m / MM, (w->slot_depth_m + 0.5 * MM) / MM);
     return CW_OK;
 }
 
@@ -194,6 +194,11 @@ static cw_status check_pin_driver(const cw_pin_driver *d, cw_error *err)
     CW_TRY(cw_check_within("shank length", d->shank_length_m, CW_LENGTH, "mm", 5e-3, 0.5, err));
     CW_TRY(cw_check_within("handle diameter", d->handle_m, CW_LENGTH, "mm", 3e-3, 0.1, err));
     CW_TRY(cw_check_within("length of the flat blade", d->blade_length_m, CW_LENGTH, "mm", 0, 0.1, err));
+    if (d->hole_m >= d->span_m)
+        return cw_fail(err, CW_RANGE,
+                       "two holes of %.3g mm do not stand %.3g mm apart, middle to middle; the distance is the larger "
+                       "size. Outer edges less one hole diameter gives it",
+                       d->hole_m / MM, d->span_m / MM);
     double across = d->square ? d->pin_m * M_SQRT2 : d->pin_m;
     if (across > d->hole_m)
         return cw_fail(err, CW_RANGE, "a %s of %.3g mm%s does not go into a hole of %.3g mm; file it to %.3g mm",

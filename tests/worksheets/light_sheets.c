@@ -131,7 +131,8 @@ static void a_roll_is_planned(void **state)
     cw_error err;
     assert_ok(run("film-test-plan", PAIRS("frames", "24"), &json, &err), &err);
     size_t rows = json_array_size(json_object_get(json_object_get(json, "outputs"), "plan"));
-    size_t left = (size_t)strtoul(json_string_value(json_object_get(json_object_get(json, "outputs"), "free")), NULL, 10);
+    size_t left =
+        (size_t)strtoul(json_string_value(json_object_get(json_object_get(json, "outputs"), "free")), NULL, 10);
     assert_int_equal(rows + left, 24);
     assert_true(rows >= 10);
     json_decref(json);

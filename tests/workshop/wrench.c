@@ -156,6 +156,8 @@ static void flat_wrenches_that_do_not_fit_are_refused_with_what_would(void **sta
         {offsetof(cw_flat_wrench, well_depth_m), 9e-3, "make it 9.3 mm"},
         {offsetof(cw_flat_wrench, tip_length_m), 7e-3, "longer than the reach"},
         {offsetof(cw_flat_wrench, tip_length_m), 0.5e-3, "the step would ride on the ring"},
+        {offsetof(cw_flat_wrench, slot_depth_m), 9e-3,
+         "a reach of 6.3 mm does not get to the floor of slots 9 mm deep"},
         {offsetof(cw_flat_wrench, plate_m), 1.0e-3, "take a plate of 1.1 mm"},
         {offsetof(cw_flat_wrench, tip_width_m), 23.2e-3, "meet each other"},
         {offsetof(cw_flat_wrench, length_m), 20e-3, "length over all"},
@@ -230,6 +232,8 @@ static void pins_larger_than_their_hole_are_refused(void **state)
     d.blade_width_m = 8e-3;
     assert_fails(cw_pin_driver_find(&d, &r, &err), CW_RANGE, &err, "it takes 9.07 x 0.97 mm");
     d = pins();
+    d.span_m = 1.01e-3;
+    assert_fails(cw_pin_driver_find(&d, &r, &err), CW_RANGE, &err, "two holes of 1.05 mm do not stand 1.01 mm apart");
     d.span_m = 1e-9;
     assert_fails(cw_pin_driver_find(&d, &r, &err), CW_RANGE, &err, "distance between the holes");
 }
