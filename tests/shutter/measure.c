@@ -105,5 +105,45 @@ static void ac_coupling_is_found_and_undone(void **state)
     cw_sim_free(sim);
 }
 
+/* The same camera behind a comparator at half of the light: a logic analyser's edges, a contact that bounces. */
+static void a_vcd_gives_exposures_and_the_contact(void **state)
+{
+    (void)state;
+    static const double marks[] = {1 / 60., 1 / 500.};
+    cw_sim_scenario scenario;
+    cw_sim_focal_plane(&scenario);
+    speeds(&scenario, 2, marks, 2);
+    scenario.contact.present = true;
+    cw_error err;
+    cw_sim *sim;
+    cw_source *source;
+    cw_measurement *m;
+    char folder[200], path[256];
+    check_folder("measure-vcd", folder, sizeof folder);
+    snprintf(path, sizeof path, "%s/shots.vcd", folder);
+    assert_ok(cw_sim_new(&scenario, &sim, &err), &err);
+    assert_ok(cw_sim_write_vcd(sim, "100 ns", path, &err), &err);
+    assert_ok(cw_source_open(path, NULL, &source, &err), &err);
+    cw_measure_setup setup = setup_of(&scenario);
+    assert_ok(cw_measure(source, &setup, &m, &err), &err);
+    assert_int_equal(m->shot_count, 4);
+    for (size_t i = 0; i < 4; i++) {
+        const cw_sim_shot_truth *truth = cw_sim_truth(sim, i);
+        for (size_t j = 0; j < truth->sensor_count; j++) {
+            assert_int_equal(m->shots[i].sensors[j].method, CW_METHOD_EDGES);
+            assert_near(m->shots[i].sensors[j].exposure_s.value, truth->sensors[j].exposure_s, 2e-6);
+        }
+        assert_true(m->shots[i].contact_seen);
+        assert_near(m->shots[i].contact_s.value, truth->contact_s[0], 1e-6);
+        assert_near(m->shots[i].contact_opens_s, truth->contact_s[truth->contact_edge_count - 1], 1e-6);
+    }
+    assert_contains(m->warnings[0], "threshold");
+    cw_measurement_free(m);
+    cw_source_close(source);
+    cw_sim_free(sim);
+    unlink(path);
+    rmdir(folder);
+}
+
 CHECK_MAIN(cmocka_unit_test(a_wav_of_a_cloth_shutter_gives_every_exposure),
-           cmocka_unit_test(ac_coupling_is_found_and_undone))
+           cmocka_unit_test(ac_coupling_is_found_and_undone), cmocka_unit_test(a_vcd_gives_exposures_and_the_contact))
