@@ -13,6 +13,8 @@
 static const double CHATTER_S = 25e-6;
 /* As in measure.c: one release, its sensors and bounces. */
 static const double ONE_RELEASE_S = 0.06;
+/* A contact that bounces is closed again sooner than this. Common practice, no source. */
+static const double BOUNCE_MOST_S = 0.01;
 
 typedef struct {
     size_t channel;
@@ -156,9 +158,9 @@ static void add_contact(const cw_measuring *m, double end_s, cw_shot *shot, doub
             return;
         shot->contact_seen = true;
         shot->contact_s = (cw_quantity){edges[i].at_s, m->info->u_time_s};
-        /* it opens for good when the bouncing is over */
-        for (size_t j = i + 1; j < count && edges[j].at_s < edges[i].at_s + 1; j++)
-            if (edges[j].level == rest)
+        /* it opens for good when it stays open for longer than any bounce */
+        for (size_t j = i + 1; j < count && !isfinite(shot->contact_opens_s); j++)
+            if (edges[j].level == rest && (j + 1 == count || edges[j + 1].at_s - edges[j].at_s > BOUNCE_MOST_S))
                 shot->contact_opens_s = edges[j].at_s;
         return;
     }
