@@ -57,10 +57,10 @@ typedef struct {
     cw_arrangement what;
     cw_quantity focal_length_mm, back_focus_mm; /* computed from the parts as measured; u from the parts alone */
     double spot_axis_mm,
-        spot_field_mm;  /* rms at best focus with the parts adjusted to the known focus; NaN: not computed */
-    double probability; /* of this arrangement, or one that is the same glass in the same place */
-    double log_first, log_beam, log_rays; /* the pieces of the logarithm of its likelihood */
-    double misfit;                        /* of focal length and back focus, squared standard deviations */
+        spot_field_mm;          /* rms at best focus with the parts adjusted to the known focus; NaN: not computed */
+    double probability;         /* of this arrangement, or one that is the same glass in the same place */
+    double log_first, log_rays; /* the pieces of the logarithm of its likelihood */
+    double misfit;              /* of focal length and back focus, squared standard deviations */
     /* Index of an earlier candidate that is most likely the same glass in the same place (twin pieces, rings cut alike,
      * a piece with two equal faces turned) and has taken that share of the probability; SIZE_MAX: none. */
     size_t alike;

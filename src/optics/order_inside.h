@@ -58,6 +58,7 @@ typedef struct {
     bool rays_possible;      /* every piece's inside is known */
     bool diameters_measured; /* and wide enough for the beam to be believed */
     double scale_mm;         /* the known focal length, or back focus in its stead */
+    double coarse;           /* the largest relative uncertainty of a curvature, in half per cents, at least 1 */
     double beam_mm, field_deg;
     size_t ruled_narrow, ruled_gap; /* joints ruled out, for the message */
 } search;
@@ -92,12 +93,16 @@ typedef struct {
 void cw_inside_build(const search *s, const cw_arrangement *what, const double *z, built *out);
 
 typedef struct {
-    double log_rays, log_beam, spot_axis_mm, spot_field_mm;
+    double log_rays; /* sharpness and beam together */
+    double spot_axis_mm, spot_field_mm;
     double z[ORDER_PARAMETERS];       /* the parts adjusted to the known focal length and back focus */
     double by_stop[CW_PUZZLE_GROUPS]; /* log evidence by the gap the diaphragm may stand in; NaN: not tried */
 } ray_verdict;
 
-void cw_inside_rays(const search *s, const cw_arrangement *what, ray_verdict *out);
+/* floor: a log evidence below which the exact figure does not matter and an upper bound will do (-INFINITY: always
+ * exact).
+ */
+void cw_inside_rays(const search *s, const cw_arrangement *what, double floor, ray_verdict *out);
 /* Spot at the edge of the field of an arrangement whose parts are at z; NaN when rays are lost. */
 double cw_inside_field_spot(const search *s, const cw_arrangement *what, const double *z);
 /* The chance, 0 to 1, that two arrangements are the same glass in the same place: they differ only in pieces or rings

@@ -297,7 +297,7 @@ void cw_inside_next(const search *s, cw_order *order)
         double part[3];
         cw_inside_first_order(s, &c->what, &h.o[h.count]);
         cw_inside_covariance(s, &h.o[h.count], part, h.inverse[h.count]);
-        cw_inside_rays(s, &c->what, &h.rays[h.count]);
+        cw_inside_rays(s, &c->what, -INFINITY, &h.rays[h.count]);
         h.count++;
     }
     if (h.count < 2) {

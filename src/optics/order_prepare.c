@@ -317,11 +317,16 @@ cw_status cw_inside_prepare(const cw_puzzle *puzzle, const cw_order_prior *prior
     s->thorough = thorough;
     s->n = puzzle->group_count;
     s->rays_possible = true;
+    s->coarse = 1;
     double widest = 0, narrowest = INFINITY;
     bool all_measured = true;
     for (size_t i = 0; i < s->n; i++) {
         prepare_piece(s, i);
         s->rays_possible = s->rays_possible && puzzle->group[i].inside_known;
+        for (size_t k = 0; k <= puzzle->group[i].glasses; k++)
+            if (puzzle->group[i].curvature[k].value != 0)
+                s->coarse = fmax(s->coarse,
+                                 puzzle->group[i].curvature[k].u / fabs(puzzle->group[i].curvature[k].value) / 0.005);
         widest = fmax(widest, puzzle->group[i].diameter_mm);
         narrowest = fmin(narrowest, puzzle->group[i].diameter_mm);
         all_measured = all_measured && isfinite(puzzle->group[i].diameter_mm);

@@ -130,14 +130,13 @@ static size_t start_rays(const search *s, double pupil, double back, double *blo
     return k;
 }
 
-static void land(const search *s, const built *b, double pupil, double plane, landing *out)
+static void land(const search *s, const cw_train *train, double pupil, double plane, landing *out)
 {
     enum { RAYS = AXIS_RAYS + FIELDS * (FIELD_RAYS + 1) };
     double block[6 * RAYS], f = s->scale_mm;
     start_rays(s, pupil, s->beam_mm, block);
-    cw_train train = train_of(b);
     cw_trace_rays(
-        &train, RAYS,
+        train, RAYS,
         (cw_rays){block, block + RAYS, block + 2 * RAYS, block + 3 * RAYS, block + 4 * RAYS, block + 5 * RAYS}, plane);
     const double *x = block, *y = x + RAYS, *l = block + 3 * RAYS, *m = l + RAYS, *n = m + RAYS;
     size_t e = 0;
@@ -269,32 +268,86 @@ static double best_rms(const landing *at, size_t from, size_t to, double f)
     return n > 0 && ss > 0 ? f * sqrt(fmax(0, ee - es * es / ss) / (double)n) : NAN;
 }
 
-static double try_stop(const search *s, const cw_arrangement *what, const first_order *o, const double inverse[3],
-                       const built *b, size_t place, ray_verdict *out)
+/* The places the diaphragm may stand, and what is known of each. */
+typedef struct {
+    size_t place;
+    double pupil, value;
+    bool alive;
+    landing at;
+    double by_z[ORDER_PARAMETERS][ERRORS];
+} stop_trial;
+
+/* What the landing's evidence cannot exceed, at a glance: tolerances at their loosest and a spread of the parts six
+ * times the tolerance, which is two to three times the largest seen at half a per cent on the radii; it grows with
+ * theirs. */
+static double quick_bound(const search *s, const landing *at)
 {
-    double pupil = entrance_pupil(b, place), plane = focus_of(b);
-    if (isnan(pupil) || fabs(pupil) > 20 * s->scale_mm)
+    double ee = 0, es = 0, ss = 0, lost = 0, cap = 36 * s->coarse * s->coarse;
+    if (at->lost_axis)
         return lost_ray_log;
-    landing at, moved;
-    land(s, b, pupil, plane, &at);
-    double by_z[ORDER_PARAMETERS][ERRORS], spread[ERRORS][ERRORS], z[ORDER_PARAMETERS];
-    memcpy(z, out->z, s->z_count * sizeof *z);
+    for (size_t i = 0; i < ERRORS; i++) {
+        if (!isfinite(at->error[i]) || !isfinite(at->slope[i])) {
+            lost += 2;
+            continue;
+        }
+        double t = tolerance_of(s, i), weight = 1 / ((9 + cap) * t * t);
+        ee += weight * at->error[i] * at->error[i];
+        es += weight * at->error[i] * at->slope[i];
+        ss += weight * at->slope[i] * at->slope[i];
+    }
+    double focus2 = s->prior.focus_shift * s->prior.focus_shift;
+    return -0.5 * (ee - es * es / (1 / focus2 + ss)) - lost;
+}
+
+static size_t first_look(const search *s, const cw_arrangement *what, const built *b, double floor, stop_trial *trials,
+                         size_t *alive)
+{
+    size_t count = 0;
+    double plane = focus_of(b);
+    cw_train train = train_of(b);
+    *alive = 0;
+    for (size_t place = 0; place + 1 < s->n; place++) {
+        if (s->puzzle->stop_known && s->puzzle->stop_spacer != what->spacer[place])
+            continue;
+        stop_trial *t = &trials[count++];
+        t->place = place;
+        t->pupil = entrance_pupil(b, place);
+        t->value = lost_ray_log;
+        t->alive = isfinite(t->pupil) && fabs(t->pupil) < 20 * s->scale_mm;
+        if (!t->alive)
+            continue;
+        land(s, &train, t->pupil, plane, &t->at);
+        t->value = quick_bound(s, &t->at);
+        t->alive = s->thorough || t->value >= floor;
+        *alive += t->alive ? 1 : 0;
+    }
+    return count;
+}
+
+/* How the landings move with each of the parts' z, by steps of half a standard deviation. */
+static void differentiate(const search *s, const cw_arrangement *what, double plane, const double *z,
+                          stop_trial *trials, size_t count)
+{
+    double moved_z[ORDER_PARAMETERS];
+    const double step = 0.5;
+    memcpy(moved_z, z, s->z_count * sizeof *z);
     for (size_t k = 0; k < s->z_count; k++) {
         built other;
-        double step = 0.5;
-        z[k] = out->z[k] + step;
-        cw_inside_build(s, what, z, &other);
-        land(s, &other, pupil, plane, &moved);
-        z[k] = out->z[k];
-        for (size_t i = 0; i < ERRORS; i++) {
-            double d = (moved.error[i] - at.error[i]) / step;
-            by_z[k][i] = isfinite(d) ? d : 0;
+        landing moved;
+        moved_z[k] = z[k] + step;
+        cw_inside_build(s, what, moved_z, &other);
+        moved_z[k] = z[k];
+        cw_train train = train_of(&other);
+        for (size_t i = 0; i < count; i++) {
+            if (!trials[i].alive)
+                continue;
+            land(s, &train, trials[i].pupil, plane, &moved);
+            for (size_t e = 0; e < ERRORS; e++) {
+                double d = (moved.error[e] - trials[i].at.error[e]) / step;
+                trials[i].by_z[k][e] = isfinite(d) ? d : 0;
+            }
         }
     }
-    spread_of(s, o, inverse, by_z, spread);
-    out->spot_axis_mm = best_rms(&at, 0, AXIS_RAYS, s->scale_mm);
-    out->spot_field_mm = best_rms(&at, ERRORS - FIELD_RAYS - 1, ERRORS, s->scale_mm);
-    return log_sharp(s, &at, spread);
 }
 
 double cw_inside_field_spot(const search *s, const cw_arrangement *what, const double *z)
@@ -309,47 +362,49 @@ double cw_inside_field_spot(const search *s, const cw_arrangement *what, const d
         double pupil = entrance_pupil(&b, place);
         if (isnan(pupil))
             continue;
-        land(s, &b, pupil, focus_of(&b), &at);
+        cw_train train = train_of(&b);
+        land(s, &train, pupil, focus_of(&b), &at);
         least = fmin(least, best_rms(&at, ERRORS - FIELD_RAYS - 1, ERRORS, s->scale_mm));
     }
     return least;
 }
 
-void cw_inside_rays(const search *s, const cw_arrangement *what, ray_verdict *out)
+void cw_inside_rays(const search *s, const cw_arrangement *what, double floor, ray_verdict *out)
 {
     first_order o;
-    double part[3], inverse[3];
+    double part[3], inverse[3], spread[ERRORS][ERRORS], best = -INFINITY, sum = 0;
     cw_inside_first_order(s, what, &o);
     cw_inside_covariance(s, &o, part, inverse);
     adjust(s, &o, inverse, out->z);
-    out->log_rays = out->log_beam = 0;
+    out->log_rays = 0;
     out->spot_axis_mm = out->spot_field_mm = NAN;
     for (size_t place = 0; place < CW_PUZZLE_GROUPS; place++)
         out->by_stop[place] = NAN;
     if (!s->rays_possible)
         return;
     built b;
+    stop_trial trials[CW_PUZZLE_GROUPS];
     cw_inside_build(s, what, out->z, &b);
-    double best = -INFINITY, sum = 0, tried = 0, axis = NAN, field = NAN;
-    for (size_t place = 0; place + 1 < s->n; place++) {
-        bool here = s->puzzle->stop_known && s->puzzle->stop_spacer == what->spacer[place];
-        if (s->puzzle->stop_known && !here)
-            continue;
-        double value = try_stop(s, what, &o, inverse, &b, place, out);
-        if (s->diameters_measured)
-            value += log_beam(s, what, &b, entrance_pupil(&b, place),
-                              s->puzzle->stop_known && isfinite(s->puzzle->half_field_deg));
-        out->by_stop[place] = value;
-        tried++;
-        if (value > best || isnan(axis)) {
-            axis = out->spot_axis_mm;
-            field = out->spot_field_mm;
-            best = value;
+    size_t alive, count = first_look(s, what, &b, floor, trials, &alive);
+    if (alive > 0)
+        differentiate(s, what, focus_of(&b), out->z, trials, count);
+    bool with_field = s->puzzle->stop_known && isfinite(s->puzzle->half_field_deg);
+    for (size_t i = 0; i < count; i++) {
+        stop_trial *t = &trials[i];
+        if (t->alive) {
+            spread_of(s, &o, inverse, t->by_z, spread);
+            t->value = log_sharp(s, &t->at, spread);
         }
+        if (s->diameters_measured)
+            t->value += log_beam(s, what, &b, t->pupil, with_field);
+        out->by_stop[t->place] = t->value;
+        if (t->alive && t->value > best) {
+            out->spot_axis_mm = best_rms(&t->at, 0, AXIS_RAYS, s->scale_mm);
+            out->spot_field_mm = best_rms(&t->at, ERRORS - FIELD_RAYS - 1, ERRORS, s->scale_mm);
+        }
+        best = fmax(best, t->value);
     }
-    for (size_t place = 0; place + 1 < s->n; place++)
-        sum += isnan(out->by_stop[place]) ? 0 : exp(out->by_stop[place] - best);
-    out->log_rays = best + log(sum / tried);
-    out->spot_axis_mm = axis;
-    out->spot_field_mm = field;
+    for (size_t i = 0; i < count; i++)
+        sum += exp(trials[i].value - best);
+    out->log_rays = best + log(sum / (double)count);
 }

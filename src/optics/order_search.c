@@ -14,6 +14,7 @@ enum { LEAVES_MOST = 4000000, TIDY_FIRST = 60000, ALIKE_MOST = 64 };
 static const double walk_most = 4e7; /* arrangements; a few seconds */
 
 static const double keep_log = 34;     /* leaves further than this below the best cannot matter: e^-34 of it */
+static const double skip_log = 25;     /* likewise once the rays are known */
 static const double coarse_gate = 0.5; /* of the focal length; ten to twenty standard deviations of any camera lens */
 
 typedef struct {
@@ -176,8 +177,7 @@ static double count_all(const search *s)
 
 typedef struct {
     leaf first;
-    ray_verdict rays;
-    double total, probability;
+    double log_rays, spot_axis_mm, spot_field_mm, total, probability;
     size_t number, root;
 } ranked;
 
@@ -193,6 +193,17 @@ static int by_probability(const void *a, const void *b)
     return x < y ? 1 : x > y ? -1 : by_total(a, b);
 }
 
+static ranked rank_one(const search *s, const leaf *l, double floor)
+{
+    ray_verdict rays;
+    cw_inside_rays(s, &l->what, floor - l->log_first, &rays);
+    return (ranked){.first = *l,
+                    .log_rays = rays.log_rays,
+                    .spot_axis_mm = rays.spot_axis_mm,
+                    .spot_field_mm = rays.spot_field_mm,
+                    .total = l->log_first + rays.log_rays};
+}
+
 /* Real rays can only lower a likelihood, so leaves are tried best first until none left can matter. */
 static cw_status rank_leaves(walk *w, ranked **list, size_t *count, size_t *evaluated, cw_error *err)
 {
@@ -204,12 +215,8 @@ static cw_status rank_leaves(walk *w, ranked **list, size_t *count, size_t *eval
         return cw_fail(err, CW_MEMORY, "no memory for %zu arrangements", w->count);
     double best = -INFINITY;
     size_t n = 0;
-    for (size_t i = 0; i < w->count; i++) {
-        if (!w->s->thorough && w->leaves[i].log_first < best - 25)
-            break;
-        out[n].first = w->leaves[i];
-        cw_inside_rays(w->s, &w->leaves[i].what, &out[n].rays);
-        out[n].total = w->leaves[i].log_first + out[n].rays.log_rays + out[n].rays.log_beam;
+    while (n < w->count && (w->s->thorough || w->leaves[n].log_first >= best - skip_log)) {
+        out[n] = rank_one(w->s, &w->leaves[n], w->s->thorough ? -INFINITY : best - skip_log);
         best = fmax(best, out[n].total);
         n++;
     }
@@ -240,12 +247,11 @@ static void fill_candidate(const search *s, const ranked *r, cw_order_candidate 
     *c = (cw_order_candidate){.what = r->first.what,
                               .focal_length_mm = {o.f, sqrt(part[0])},
                               .back_focus_mm = {o.b, sqrt(part[2])},
-                              .spot_axis_mm = r->rays.spot_axis_mm,
-                              .spot_field_mm = r->rays.spot_field_mm,
+                              .spot_axis_mm = r->spot_axis_mm,
+                              .spot_field_mm = r->spot_field_mm,
                               .probability = r->probability,
                               .log_first = r->first.log_first,
-                              .log_beam = r->rays.log_beam,
-                              .log_rays = r->rays.log_rays,
+                              .log_rays = r->log_rays,
                               .misfit = r->first.misfit,
                               .alike = SIZE_MAX};
     cw_error no_lens;

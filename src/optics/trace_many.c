@@ -5,7 +5,7 @@
 
 #include <math.h>
 
-enum { BLOCK = 64 };
+enum { BLOCK = 64, VECTOR = 8 };
 
 typedef struct {
     double x[BLOCK], y[BLOCK], z[BLOCK], l[BLOCK], m[BLOCK], n[BLOCK];
@@ -14,10 +14,10 @@ typedef struct {
 #define ALWAYS_INLINE static inline __attribute__((always_inline))
 
 /* A sphere: the direction's cosine with the normal is the root of the crossing itself, and the normal has length 1. */
-ALWAYS_INLINE void cross_sphere(block *restrict r, double c, double ratio, double clear2, double thickness)
+ALWAYS_INLINE void cross_sphere(block *restrict r, int lanes, double c, double ratio, double clear2, double thickness)
 {
 #pragma omp simd
-    for (int i = 0; i < BLOCK; i++) {
+    for (int i = 0; i < lanes; i++) {
         double x = r->x[i], y = r->y[i], z = r->z[i], l = r->l[i], m = r->m[i], n = r->n[i];
         double b = n - c * (x * l + y * m + z * n);
         double q = c * (x * x + y * y + z * z) - 2 * z;
@@ -40,10 +40,11 @@ ALWAYS_INLINE void cross_sphere(block *restrict r, double c, double ratio, doubl
     }
 }
 
-ALWAYS_INLINE void cross_conic(block *restrict r, double c, double k1, double ratio, double clear2, double thickness)
+ALWAYS_INLINE void cross_conic(block *restrict r, int lanes, double c, double k1, double ratio, double clear2,
+                               double thickness)
 {
 #pragma omp simd
-    for (int i = 0; i < BLOCK; i++) {
+    for (int i = 0; i < lanes; i++) {
         double x = r->x[i], y = r->y[i], z = r->z[i], l = r->l[i], m = r->m[i], n = r->n[i];
         double a = c * (l * l + m * m + k1 * n * n);
         double b = n - c * (x * l + y * m + k1 * z * n);
@@ -68,17 +69,18 @@ ALWAYS_INLINE void cross_conic(block *restrict r, double c, double k1, double ra
 }
 
 /* All surfaces, then the image plane. A ray lost on the way has a NaN direction; its place is made NaN with it. */
-ALWAYS_INLINE void walk(const cw_train *t, block *restrict r, double image_mm)
+ALWAYS_INLINE void walk(const cw_train *t, block *restrict r, int wanted, double image_mm)
 {
+    int lanes = (wanted + VECTOR - 1) / VECTOR * VECTOR; /* whole vectors, no rest loop */
     for (size_t i = 0; i < t->count; i++) {
         double thickness = i + 1 < t->count ? t->thickness[i] : 0;
         if (t->k1[i] == 1)
-            cross_sphere(r, t->c[i], t->ratio[i], t->clear2[i], thickness);
+            cross_sphere(r, lanes, t->c[i], t->ratio[i], t->clear2[i], thickness);
         else
-            cross_conic(r, t->c[i], t->k1[i], t->ratio[i], t->clear2[i], thickness);
+            cross_conic(r, lanes, t->c[i], t->k1[i], t->ratio[i], t->clear2[i], thickness);
     }
 #pragma omp simd
-    for (int i = 0; i < BLOCK; i++) {
+    for (int i = 0; i < lanes; i++) {
         double n = r->n[i] > 1e-12 ? r->n[i] : NAN;
         double s = (image_mm - r->z[i]) / n;
         r->x[i] += s * r->l[i];
@@ -90,25 +92,26 @@ ALWAYS_INLINE void walk(const cw_train *t, block *restrict r, double image_mm)
     }
 }
 
-static void walk_plain(const cw_train *t, block *restrict r, double image_mm)
+static void walk_plain(const cw_train *t, block *restrict r, int lanes, double image_mm)
 {
-    walk(t, r, image_mm);
+    walk(t, r, lanes, image_mm);
 }
 
 #if defined(__x86_64__) && defined(__GNUC__)
-__attribute__((target("avx2,fma"))) static void walk_avx2(const cw_train *t, block *restrict r, double image_mm)
+__attribute__((target("avx2,fma"))) static void walk_avx2(const cw_train *t, block *restrict r, int lanes,
+                                                          double image_mm)
 {
-    walk(t, r, image_mm);
+    walk(t, r, lanes, image_mm);
 }
 
 __attribute__((target("avx512f,avx512dq,avx512vl,fma,prefer-vector-width=512"))) static void
-walk_avx512(const cw_train *t, block *restrict r, double image_mm)
+walk_avx512(const cw_train *t, block *restrict r, int lanes, double image_mm)
 {
-    walk(t, r, image_mm);
+    walk(t, r, lanes, image_mm);
 }
 #endif
 
-typedef void walk_function(const cw_train *t, block *restrict r, double image_mm);
+typedef void walk_function(const cw_train *t, block *restrict r, int lanes, double image_mm);
 
 static walk_function *choose_walk(const char **name)
 {
@@ -135,7 +138,7 @@ const char *cw_trace_kernel(void)
 
 static void load(block *r, cw_rays rays, size_t from, size_t count)
 {
-    for (size_t i = 0; i < BLOCK; i++) {
+    for (size_t i = 0; i < (count + VECTOR - 1) / VECTOR * VECTOR; i++) {
         size_t j = from + (i < count ? i : 0); /* idle lanes repeat the first ray */
         r->x[i] = rays.x[j];
         r->y[i] = rays.y[j];
@@ -166,7 +169,7 @@ void cw_trace_rays(const cw_train *train, size_t count, cw_rays rays, double ima
     for (size_t from = 0; from < count; from += BLOCK) {
         size_t lanes = count - from < BLOCK ? count - from : BLOCK;
         load(&r, rays, from, lanes);
-        run(train, &r, image_mm);
+        run(train, &r, (int)lanes, image_mm);
         store(&r, rays, from, lanes);
     }
 }
