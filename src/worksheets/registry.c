@@ -10,6 +10,7 @@ extern const cw_worksheet cw_sheet_pin_driver;
 extern const cw_worksheet cw_sheet_split_collar;
 extern const cw_worksheet cw_sheet_friction_ring;
 extern const cw_worksheet cw_sheet_clamp_block;
+extern const cw_worksheet cw_sheet_find_tool;
 extern const cw_worksheet cw_sheet_compare_wrenches;
 extern const cw_worksheet cw_sheet_driver_tip;
 extern const cw_worksheet cw_sheet_cross_recess;
@@ -71,6 +72,7 @@ static const cw_worksheet *const sheets[] = {
     &cw_sheet_split_collar,
     &cw_sheet_friction_ring,
     &cw_sheet_clamp_block,
+    &cw_sheet_find_tool,
     &cw_sheet_compare_wrenches,
     &cw_sheet_driver_tip,
     &cw_sheet_cross_recess,

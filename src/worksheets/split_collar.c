@@ -20,7 +20,7 @@ static const cw_field inputs[] = {
     CW_USUAL("rod", "Diameter of the handle", CW_LENGTH, "mm", "5 mm", 1e-3, 50e-3,
              "a round rod, of the collar's material"),
     CW_MAYBE("torque", "Torque it should pass", CW_TORQUE, "N m", 1e-4, 50, ""),
-    CW_FRICTION_FIELDS("rubber-metal"),
+    CW_FRICTION_FIELDS("leather-metal"),
     CW_PICK("collar-of", "Material of the collar", cw_material_choices, "brass-hard", ""),
     CW_PICK("cap-of", "Material of the cap", cw_material_choices, "aluminium-6061-t6", ""),
     CW_OWN_MATERIAL_FIELDS,
@@ -37,6 +37,7 @@ static const cw_field outputs[] = {
     CW_MAY_SHOW("closing-most", "The cap stands", CW_FORCE, "N", 2,
                 "across the split, before its wall yields; not shown for a solid cap"),
     CW_MAY_SHOW("hand", "Push of the hand", CW_FORCE, "N", 2, "for the torque asked for"),
+    CW_SHOW("handle-most", "The handle bends at", CW_TORQUE, "N m", 2, "take a thicker rod where this is the least"),
     CW_SHOW("wind-up", "Wind-up", CW_WINDUP, "deg/(N m)", 2, "of the handle"),
     CW_SAY("stop", "When to stop, and what first", ""),
     CW_DRAWN("template", "Collar, 1:1", ""),
@@ -100,15 +101,23 @@ static cw_status compute(const cw_sheet_in *in, cw_sheet_out *out, cw_error *err
     cw_quantity least = {r.torque_least_n_m, r.torque_least_n_m * share};
     double asked = cw_in_number(in, "torque");
     bool crushed = r.cap_reserve < 1;
-    cw_out_verdict(out, "holds", crushed ? CW_VERDICT_OUTSIDE : cw_at_least(least, asked),
-                   crushed ? "the cap's wall yields first, at %.3g N across the split"
-                           : "slips between %.3g N m and a little more",
-                   crushed ? r.closing_most_n : r.torque_least_n_m);
+    double rod = cw_in_number(in, "rod"), bends = cw_lever_yield_n_m(rod, collar.yield_pa.value),
+           u_bends = bends * collar.yield_pa.u / collar.yield_pa.value;
+    cw_quantity passes = bends < least.value ? (cw_quantity){bends, u_bends} : least;
+    cw_out_verdict(out, "holds", crushed ? CW_VERDICT_OUTSIDE : cw_at_least(passes, asked),
+                   crushed               ? "the cap's wall yields first, at %.4g N across the split"
+                   : bends < least.value ? "the handle bends first, at %.3g N m"
+                                         : "slips at %.3g N m or a little more",
+                   crushed ? r.closing_most_n : passes.value);
+    cw_out_quantity(out, "handle-most", (cw_quantity){bends, u_bends});
     cw_out_quantity(out, "torque-most", (cw_quantity){r.torque_n_m, r.torque_n_m * share});
     cw_out_quantity(out, "torque-least", least);
-    double windup = cw_lever_windup_rad_n_m(c.lever_m, cw_in_number(in, "rod"), collar.elastic_pa.value);
+    double windup = cw_lever_windup_rad_n_m(c.lever_m, rod, collar.elastic_pa.value);
     cw_out_quantity(out, "wind-up", (cw_quantity){windup, 0.1 * windup});
-    cw_out_stop(out, r.torque_least_n_m, "from there on it slips, and the finish suffers", windup);
+    cw_out_stop(out, fmin(r.torque_least_n_m, bends / 2),
+                bends / 2 < r.torque_least_n_m ? "that is half of what the handle stands"
+                                               : "from there on it slips, and the finish suffers",
+                windup);
     cw_out_number(out, "closing-force", closing);
     cw_out_number(out, "bend", r.bend_n);
     cw_out_number(out, "closing-most", cw_finite(r.closing_most_n));

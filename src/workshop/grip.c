@@ -40,6 +40,11 @@ double cw_lever_windup_rad_n_m(double length_m, double diameter_m, double elasti
     return length_m / (3 * elastic_pa * M_PI * pow(diameter_m, 4) / 64);
 }
 
+double cw_lever_yield_n_m(double diameter_m, double yield_pa)
+{
+    return yield_pa * M_PI * pow(diameter_m, 3) / 32;
+}
+
 cw_status cw_friction_ring_find(const cw_friction_ring *ring, cw_friction_ring_result *result, cw_error *err)
 {
     CW_TRY(cw_check_within("outside diameter of the rubber", ring->outer_m, CW_LENGTH, "mm", 3e-3, 0.3, err));

@@ -119,6 +119,9 @@ double cw_lining_windup_rad_n_m(double radius_m, double height_m, double arc_rad
                                 double shear_modulus_pa);
 double cw_lever_windup_rad_n_m(double length_m, double diameter_m, double elastic_pa);
 
+/* Torque at which a round lever bends for good where it is built in: yield pi d^3/32. */
+double cw_lever_yield_n_m(double diameter_m, double yield_pa);
+
 /* Force of a screw tightened by a torque: P = T / (K d), K about 0.2 (Shigley, bolt torque, from memory). */
 double cw_screw_force_n(double torque_n_m, double diameter_m, double k);
 

@@ -221,6 +221,8 @@ static void what_winds_up_agrees_with_its_integral(void **state)
         slope += (L - z) / L / (103e9 * I) * dz;
         sag += slope * dz;
     }
+    /* stress y/I of 1 N m at the rim: yield over it */
+    assert_near(cw_lever_yield_n_m(5e-3, 393e6), 393e6 / (2.5e-3 / I), 1e-9);
     assert_near(cw_lever_windup_rad_n_m(L, 5e-3, 103e9), sag / L, 1e-4 * sag / L);
 }
 
