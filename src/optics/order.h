@@ -77,7 +77,7 @@ typedef struct {
     double none_probability; /* of "none of these"; the rest is with candidates not shown */
     double other_probability;
     bool decided;
-    char next_what[CW_ORDER_TEXT], next_why[CW_ORDER_TEXT]; /* "" when decided */
+    char next_what[CW_ORDER_TEXT], next_why[CW_ORDER_TEXT]; /* "none needed" when decided */
     double next_bits;                                       /* expected information of that measurement */
     size_t warning_count;
     char warning[CW_ORDER_WARNINGS][CW_ORDER_TEXT];

@@ -108,9 +108,8 @@ json_t *cw_order_json(const cw_puzzle *p, const cw_order *order)
         json_array_append_new(candidates, candidate_json(p, order, i));
     for (size_t i = 0; i < order->warning_count; i++)
         json_array_append_new(warnings, json_string(order->warning[i]));
-    json_t *next = order->next_what[0] != '\0' ? json_pack("{s:s,s:s,s:o}", "what", order->next_what, "why",
-                                                           order->next_why, "expected_bits", number(order->next_bits))
-                                               : json_null();
+    json_t *next = json_pack("{s:s,s:s,s:o}", "what", order->next_what, "why", order->next_why, "expected_bits",
+                             number(order->next_bits));
     return json_pack("{s:s,s:I,s:I,s:o,s:o,s:o,s:b,s:o,s:o}", "format", "camerawright.lens-order/1", "arrangements",
                      (json_int_t)order->arrangements, "possible", (json_int_t)order->possible, "candidates", candidates,
                      "none_of_these", number(order->none_probability), "others_not_shown",

@@ -345,6 +345,13 @@ cw_order_prior cw_order_prior_default(void)
                             .f_number_unknown = 8};
 }
 
+static void none_needed(cw_order *order)
+{
+    snprintf(order->next_what, sizeof order->next_what, "none needed");
+    snprintf(order->next_why, sizeof order->next_why, "the first candidate has %.1f %% of the probability",
+             100 * order->candidate[0].probability);
+}
+
 static cw_status nothing_fits(const search *s, cw_error *err)
 {
     return cw_fail(err, CW_RANGE,
@@ -384,7 +391,9 @@ cw_status cw_order_rank(const cw_puzzle *puzzle, const cw_order_prior *prior, bo
         made->possible = w.possible;
         fill_order(s, list, count, made);
         warn_of(s, made);
-        if (!made->decided)
+        if (made->decided)
+            none_needed(made);
+        else
             cw_inside_next(s, made);
         *order = made;
         made = NULL;

@@ -128,8 +128,8 @@ static cw_status compute(const cw_sheet_in *in, cw_sheet_out *out, cw_error *err
     if (verdict != CW_VERDICT_INSIDE)
         cw_out_note(
             out,
-            "take %.3f mm from every register error found with this glass, with its sign, or lay it ground side to "
-            "the lens on the film rails",
+            "add %.3f mm, with its sign, to every register error found with this glass, or lay it ground side to the "
+            "lens on the film rails",
             1000 * shift);
     return CW_OK;
 }
