@@ -126,34 +126,50 @@ static cw_status look_at(const files_arrived *arrived, picture_info *info, cw_er
     return status;
 }
 
+cw_status photo_settle(cw_incoming *incoming, photo_file_facts *facts, cw_error *err)
+{
+    picture_info info;
+    if (!files_is_photo(incoming))
+        return cw_fail(err, CW_INPUT, "this was taken in as a recording, not as a photo");
+    CW_TRY(files_arrive(incoming, &facts->arrived, err));
+    cw_status status = look_at(&facts->arrived, &info, err);
+    if (status != CW_OK) {
+        cw_context(err, "%s", facts->arrived.name);
+        return status;
+    }
+    facts->media = media_words[info.png];
+    facts->width_px = info.width_px;
+    facts->height_px = info.height_px;
+    facts->orientation = info.orientation;
+    memcpy(facts->taken_at, info.taken_at, sizeof facts->taken_at);
+    return files_settle(incoming, "photos", extension_of(facts->media), err);
+}
+
+void photo_fill(cw_photo *photo, const photo_file_facts *facts)
+{
+    photo->hash = facts->arrived.hash;
+    photo->media = facts->media;
+    photo->bytes = facts->arrived.bytes;
+    photo->width_px = facts->width_px;
+    photo->height_px = facts->height_px;
+    photo->orientation = facts->orientation;
+    photo->taken_at = facts->taken_at;
+}
+
 static cw_status keep_photo(cw_incoming *incoming, cw_photo *photo, int64_t *id, cw_error *err)
 {
     cw_bench *bench = files_bench(incoming);
-    files_arrived arrived;
-    picture_info info;
+    photo_file_facts facts;
     char now[32];
-    if (!files_is_photo(incoming))
-        return cw_fail(err, CW_INPUT, "this was taken in as a recording, not as a photo");
-    CW_TRY(check_links(bench, photo->job_id, photo->step_id, photo->part_id, err));
-    CW_TRY(files_arrive(incoming, &arrived, err));
-    cw_status status = look_at(&arrived, &info, err);
-    if (status != CW_OK) {
-        cw_context(err, "%s", arrived.name);
-        return status;
-    }
-    store_now(now);
-    photo->hash = arrived.hash;
-    photo->media = media_words[info.png];
-    photo->name = arrived.name;
-    photo->bytes = arrived.bytes;
-    photo->width_px = info.width_px;
-    photo->height_px = info.height_px;
-    photo->orientation = info.orientation;
-    photo->taken_at = info.taken_at;
-    photo->created_at = now;
+    photo->hash = photo->media = photo->taken_at = "";
     CW_TRY(store_check(&photo_table, photo, STORE_ADD, err));
-    CW_TRY(files_settle(incoming, "photos", extension_of(photo->media), err));
-    CW_TRY(store_enter(bench, photo->job_id, err, "photo \"%s\" added", arrived.name));
+    CW_TRY(check_links(bench, photo->job_id, photo->step_id, photo->part_id, err));
+    CW_TRY(photo_settle(incoming, &facts, err));
+    store_now(now);
+    photo_fill(photo, &facts);
+    photo->name = facts.arrived.name;
+    photo->created_at = now;
+    CW_TRY(store_enter(bench, photo->job_id, err, "photo \"%s\" added", photo->name));
     return store_leave(bench, photo->job_id, store_add(bench, &photo_table, photo, id, err), err);
 }
 

@@ -260,11 +260,10 @@ cw_status cw_job_differences(cw_bench *bench, int64_t job_id, cw_difference_list
     CW_TRY(store_job_of(bench, &job_table, job_id, NULL, err));
     CW_TRY(
         store_list(bench, &step_table, "WHERE job_id = ?1 ORDER BY rank", STORE_VALUES(store_int(job_id)), &rows, err));
-    bool planned = false;
-    for (size_t i = 0; i < rows.count; i++)
-        planned |= ((const cw_step *)rows.items)[i].from_step_id != 0;
-    cw_status status = CW_OK;
-    for (size_t i = 0; planned && status == CW_OK && i < rows.count; i++)
+    int64_t planned;
+    cw_status status = store_number(bench, "SELECT count(*) FROM step WHERE job_id = ?1 AND planned_json <> ''",
+                                    STORE_VALUES(store_int(job_id)), &planned, err);
+    for (size_t i = 0; status == CW_OK && planned > 0 && i < rows.count; i++)
         status = step_differences(bench, &((const cw_step *)rows.items)[i], &held, &found, err);
     store_release(&held);
     store_release(&rows.held);

@@ -123,11 +123,11 @@ static cw_status read_rows(cw_bench *bench, sqlite3_stmt *st, const store_table 
     return status;
 }
 
-cw_status store_list(cw_bench *bench, const store_table *table, const char *tail, const store_value *values,
-                     size_t count, store_rows *rows, cw_error *err)
+static cw_status list_rows(cw_bench *bench, const store_table *table, const char *tail, const store_value *values,
+                           size_t count, bool whole, store_rows *rows, cw_error *err)
 {
     cw_buf sql = cw_buf_new(SQL_MOST);
-    select_columns(&sql, table, true);
+    select_columns(&sql, table, !whole);
     cw_buf_text(&sql, tail);
     sqlite3_stmt *st = NULL;
     cw_status status = cw_buf_check(&sql, "a statement", err);
@@ -144,6 +144,18 @@ cw_status store_list(cw_bench *bench, const store_table *table, const char *tail
     else
         *rows = read;
     return status;
+}
+
+cw_status store_list(cw_bench *bench, const store_table *table, const char *tail, const store_value *values,
+                     size_t count, store_rows *rows, cw_error *err)
+{
+    return list_rows(bench, table, tail, values, count, false, rows, err);
+}
+
+cw_status store_list_whole(cw_bench *bench, const store_table *table, const char *tail, const store_value *values,
+                           size_t count, store_rows *rows, cw_error *err)
+{
+    return list_rows(bench, table, tail, values, count, true, rows, err);
 }
 
 cw_status store_paging(int64_t first, int64_t most, int64_t ceiling, cw_error *err)

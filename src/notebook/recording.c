@@ -6,16 +6,13 @@
 #include "notebook/tables.h"
 #include "notebook/test.h"
 
-#define COLUMN(column, said, field, what)                                                                              \
-    {                                                                                                                  \
-        column, said, offsetof(cw_recording, field), what, 0, NULL, 0                                                  \
-    }
+#define PLACE(field) offsetof(cw_recording, field)
 static const store_column recording_columns[] = {
-    COLUMN("id", "number", id, STORE_INT),
-    COLUMN("hash", "hash", hash, STORE_LINE),
-    COLUMN("name", "name", name, STORE_LINE),
-    COLUMN("bytes", "size", bytes, STORE_INT),
-    COLUMN("added_at", "instant", added_at, STORE_INSTANT),
+    {"id", "number", PLACE(id), STORE_INT, 0, NULL, 0},
+    {"hash", "the hash", PLACE(hash), STORE_LINE, STORE_ADD, NULL, 0},
+    {"name", "the file name", PLACE(name), STORE_LINE, STORE_ADD, NULL, 0},
+    {"bytes", "the size", PLACE(bytes), STORE_INT, STORE_ADD, NULL, 0},
+    {"added_at", "instant", PLACE(added_at), STORE_INSTANT, STORE_ADD, NULL, 0},
 };
 const store_table recording_table = {"recording",
                                      "recording",

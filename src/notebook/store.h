@@ -153,6 +153,9 @@ cw_status store_get(cw_bench *bench, const store_table *table, int64_t id, void 
 /* tail: "WHERE job_id = ?1 ORDER BY id LIMIT ?2 OFFSET ?3". */
 cw_status store_list(cw_bench *bench, const store_table *table, const char *tail, const store_value *values,
                      size_t count, store_rows *rows, cw_error *err) __attribute__((warn_unused_result));
+/* The same with the heavy columns. */
+cw_status store_list_whole(cw_bench *bench, const store_table *table, const char *tail, const store_value *values,
+                           size_t count, store_rows *rows, cw_error *err) __attribute__((warn_unused_result));
 /* 0 <= first, 1 <= most <= ceiling. */
 cw_status store_paging(int64_t first, int64_t most, int64_t ceiling, cw_error *err) __attribute__((warn_unused_result));
 /* CW_NOT_FOUND "there is no step 12" unless a row with that id is there; *job_id (may be NULL) its job. */
