@@ -37,7 +37,7 @@ static cw_status compute(const cw_sheet_in *in, cw_sheet_out *out, cw_error *err
     return CW_OK;
 }
 
-static const char *const cautions[] = {"battery", "mercury", "solvent", NULL};
+static const char *const cautions[] = {"battery", "mercury", "solvent", "mixing", NULL};
 static const char *const sources[] = {
     "common practice, from memory; the cell's safety data sheet and local rules decide", NULL};
 static const char *const example[] = {"cell", "alkaline", NULL};

@@ -17,6 +17,9 @@ static const struct {
     {"solvent",
      "Solvent vapour harms and burns: work in moving air, away from flames and sparks, with gloves that stand the "
      "solvent, and follow its safety data sheet and your local rules."},
+    {"mixing", "Never mix cleaners: acids or ammonia with bleach, or acetone with peroxide, give poisonous or "
+               "explosive mixtures; "
+               "rinse between them."},
     {"fire",
      "Solvent and penetrant catch fire well below room temperature: no flame, no hot iron, no sparks near them or "
      "near rags soaked in them."},

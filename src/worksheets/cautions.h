@@ -4,7 +4,7 @@
 #define CW_WORKSHEETS_CAUTIONS_H
 
 /* The sentence of a tag ("capacitor", "laser", "solvent", "fire", "spring", "battery", "mercury", "dust", "thoriated",
- * "eye-strain", "heat", "cutting", "force"), NULL for an unknown tag. */
+ * "eye-strain", "heat", "cutting", "force", "mixing"), NULL for an unknown tag. */
 const char *cw_caution(const char *tag);
 
 #endif

@@ -93,13 +93,7 @@ static cw_status compute(const cw_sheet_in *in, cw_sheet_out *out, cw_error *err
                         "The screw can twist off before it comes loose: free it first, and never go near %.3g N m.",
                         twist);
     }
-    const char *first =
-        s.bond->key[0] == 'a'   ? "warmth first: locking adhesive gives way when hot, within the limits of what is near"
-        : s.bond->key[0] == 'l' ? "a drop of the lacquer's solvent, an hour, again; keep it from glass and paint"
-        : s.bond->key[0] == 'c' ? "penetrant on a pin point and a night, warmth, taps; small turns both ways"
-        : s.bond->key[0] == 'g' ? "warmth and a drop of solvent, then small turns both ways"
-                                : "a tool that fits, a steady pull; then warmth, then a tap while pulling";
-    cw_out_text(out, "first", "%s", first);
+    cw_out_text(out, "first", "%s", s.bond->first);
     cw_out_note(out, "The two ends of the range are bounds, not a measurement: what was tightened, and what dried in "
                      "the thread, are guesses.");
     return CW_OK;

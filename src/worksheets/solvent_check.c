@@ -103,7 +103,7 @@ static cw_status compute(const cw_sheet_in *in, cw_sheet_out *out, cw_error *err
     return CW_OK;
 }
 
-static const char *const cautions[] = {"solvent", "fire", NULL};
+static const char *const cautions[] = {"solvent", "fire", "mixing", NULL};
 static const char *const sources[] = {"common practice and general resistance charts, from memory; the safety data "
                                       "sheet of what is in the bottle decides",
                                       NULL};

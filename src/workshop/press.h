@@ -25,7 +25,7 @@ typedef struct {
     double pin_hoop_pa; /* at the pin's bore, or in the solid pin: negative, compression */
     double hub_outer_hoop_pa;
     double hub_equivalent_pa; /* distortion energy at the hub's bore, thin hub in plane stress */
-    double hub_reserve;       /* hub yield over that; below 1 the hub yields or splits */
+    double hub_reserve;       /* hub yield over that; below 1 the hub yields or splits; INFINITY without interference */
     double pin_reserve;       /* pin yield over the largest stress in the pin */
     double hub_warming_k; /* warming of the hub alone that makes the interference nothing; NaN: expansion not known */
 } cw_press_result;

@@ -26,12 +26,17 @@ double cw_thread_loosen_n_m(double force_n, double pitch_diameter_m, double pitc
 
 /* Shear strength of what sits in the thread, wide on purpose. */
 static const cw_bond bonds[] = {
-    {"none", "Nothing: it is only tight", 0, 0, "by definition"},
-    {"grease", "Dried grease", 0.005 * MPA, 0.1 * MPA, "common practice, no source"},
+    {"none", "Nothing: it is only tight", 0, 0,
+     "a tool that fits, a steady pull; then warmth, then a tap while pulling", "by definition"},
+    {"grease", "Dried grease", 0.005 * MPA, 0.1 * MPA, "warmth and a drop of solvent, then small turns both ways",
+     "common practice, no source"},
     {"lacquer", "Locking lacquer or paint", 0.3 * MPA, 3 * MPA,
+     "a drop of the lacquer's solvent, an hour, again; keep it from glass and paint",
      "common practice, no source; softens in acetone or alcohol"},
-    {"corrosion", "Corrosion, white or green", 0.5 * MPA, 8 * MPA, "common practice, no source"},
+    {"corrosion", "Corrosion, white or green", 0.5 * MPA, 8 * MPA,
+     "penetrant on a pin point and a night, warmth, taps; small turns both ways", "common practice, no source"},
     {"adhesive", "Thread-locking adhesive", 4 * MPA, 15 * MPA,
+     "warmth first: locking adhesive gives way when hot, within the limits of what is near",
      "order of data sheets, from memory; softens with warmth"},
 };
 

@@ -20,6 +20,7 @@ double cw_thread_loosen_n_m(double force_n, double pitch_diameter_m, double pitc
 typedef struct {
     const char *key, *label;
     double shear_least_pa, shear_most_pa; /* over the engaged thread */
+    const char *first;                    /* what to try first against it */
     const char *source;
 } cw_bond;
 
