@@ -8,13 +8,14 @@ enum { USUAL_PORT = 8017 };
 static cw_status run(size_t count, const char *const *args, FILE *out, bool *outside, cw_error *err)
 {
     (void)outside;
-    cw_option options[] = {
-        {.key = "bench"}, {.key = "port"}, {.key = "lan", .is_flag = true}, {.key = "tls-cert"}, {.key = "tls-key"}};
+    cw_option options[] = {{.key = "bench"},    {.key = "port"},    {.key = "lan", .is_flag = true},
+                           {.key = "tls-cert"}, {.key = "tls-key"}, {.key = "patience"}};
     size_t operand_count;
     CW_TRY(cw_options_read(count, args, options, CW_COUNT(options), NULL, 0, &operand_count, err));
     const char *port_text = cw_option_value(options, CW_COUNT(options), "port");
     const char *bench = cw_option_value(options, CW_COUNT(options), "bench");
-    long port = USUAL_PORT;
+    const char *patience_text = cw_option_value(options, CW_COUNT(options), "patience");
+    long port = USUAL_PORT, patience_s = 0;
     if (bench == NULL)
         return cw_fail(err, CW_INPUT, "which bench? --bench FOLDER names it; a folder that is not there yet is made");
     if (port_text != NULL) {
@@ -24,12 +25,20 @@ static cw_status run(size_t count, const char *const *args, FILE *out, bool *out
             return status;
         }
     }
+    if (patience_text != NULL) {
+        cw_status status = cw_parse_whole(patience_text, 1, 3600, &patience_s, err);
+        if (status != CW_OK) {
+            cw_context(err, "--patience");
+            return status;
+        }
+    }
     cw_web_options web = {
         .bench = bench,
         .port = (uint16_t)port,
         .lan = cw_option_given(options, CW_COUNT(options), "lan"),
         .tls_cert = cw_option_value(options, CW_COUNT(options), "tls-cert"),
         .tls_key = cw_option_value(options, CW_COUNT(options), "tls-key"),
+        .patience_s = (unsigned)patience_s,
         .out = out,
     };
     return cw_web_serve(&web, err);
@@ -37,7 +46,7 @@ static cw_status run(size_t count, const char *const *args, FILE *out, bool *out
 
 const cw_command cw_cmd_serve = {
     .name = "serve",
-    .arguments = "--bench FOLDER [--port 8017] [--lan] [--tls-cert FILE --tls-key FILE]",
+    .arguments = "--bench FOLDER [--port 8017] [--lan] [--tls-cert FILE --tls-key FILE] [--patience 45]",
     .summary = "the page: the bench in a browser, on this laptop or from the phone too",
     .help =
         "  --bench FOLDER    the bench; made when it is not there yet\n"
@@ -46,6 +55,7 @@ const cw_command cw_cmd_serve = {
         "                    laptop shows. Plain HTTP can be read and changed by others on that network.\n"
         "  --tls-cert FILE   PEM certificate of your own, and\n"
         "  --tls-key FILE    its key: https instead of http\n"
+        "  --patience S      seconds a slow sender is waited for (default 45)\n"
         "Ctrl-C ends it.\n",
     .run = run,
 };

@@ -253,7 +253,8 @@ static enum MHD_Result hand_over(call *self)
     cw_error err = {0};
     cw_line_whole(self->place->watch, cw_watch_line(self->connection));
     if (self->body != NULL && cw_body_end(self->body, &err) != CW_OK) {
-        if (err.status == CW_RANGE)
+        self->request.too_large = err.status == CW_RANGE;
+        if (self->request.too_large)
             cw_door_count(self->place->house->door, CW_DOOR_TOO_LARGE);
         self->request.problem = err;
     }
@@ -281,7 +282,8 @@ static enum MHD_Result begin(call *self, cw_call_place *place, struct MHD_Connec
     if (status == CW_OK)
         return MHD_YES;
     /* Nothing of a refused body is read: the answer goes out and the line is closed. */
-    if (err.status == CW_RANGE)
+    self->request.too_large = err.status == CW_RANGE;
+    if (self->request.too_large)
         cw_door_count(place->house->door, CW_DOOR_TOO_LARGE);
     self->refused = err;
     return send_error(self, &err);

@@ -67,12 +67,17 @@ static bool finish(cw_reply *reply, cw_error *err)
     return true;
 }
 
+static unsigned code_of(const cw_request *request, const cw_error *err)
+{
+    return request->too_large ? 413 : cw_http_status(err);
+}
+
 void cw_reply_error(cw_request *request, cw_reply *reply, const cw_error *err)
 {
     bool fresh_cookie = reply->set_cookie;
     cw_reply_free(reply);
     reply->set_cookie = fresh_cookie;
-    reply->code = cw_http_status(err);
+    reply->code = code_of(request, err);
     if (reply->code >= 500)
         fprintf(stderr, "camerawright serve: %s\n", err->text);
     if (request->target.json)
@@ -93,7 +98,7 @@ static void show_again(const cw_route *route, cw_request *request, cw_reply *rep
         cw_reply_error(request, reply, refused);
         return;
     }
-    reply->code = cw_http_status(refused);
+    reply->code = code_of(request, refused);
     if (reply->code >= 500)
         fprintf(stderr, "camerawright serve: %s\n", refused->text);
 }

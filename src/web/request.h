@@ -39,6 +39,7 @@ typedef struct {
     char host[CW_ADDRESS_TEXT + 64]; /* the Host header */
     cw_bench *bench;
     cw_house *house;
+    bool too_large;   /* its body was over a limit */
     cw_error problem; /* a form that was refused and is shown again: why; CW_OK otherwise */
 } cw_request;
 

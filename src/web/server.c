@@ -126,7 +126,7 @@ cw_status cw_web_start(const cw_web_options *options, cw_web_server **server, cw
     if (status == CW_OK)
         status = open_house(made, options, err);
     if (status == CW_OK)
-        status = cw_watch_new(made->house.door, &made->watch, err);
+        status = cw_watch_new(made->house.door, options->patience_s, &made->watch, err);
     if (status == CW_OK) {
         made->place = (cw_call_place){&made->house, made->lanes, made->watch};
         status = listen_on(made, options, err);

@@ -16,7 +16,8 @@ typedef struct {
     bool lan;             /* also from the home network, behind a pairing code */
     const char *tls_cert; /* PEM files of an own certificate and key: https; both or none */
     const char *tls_key;
-    FILE *out; /* where cw_web_serve prints the address; NULL: nowhere */
+    unsigned patience_s; /* how long a slow sender is waited for; 0: 45 s */
+    FILE *out;           /* where cw_web_serve prints the address; NULL: nowhere */
 } cw_web_options;
 
 typedef struct cw_web_server cw_web_server;

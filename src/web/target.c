@@ -34,18 +34,20 @@ static cw_status add_segment(cw_target *target, const char *raw, size_t length, 
     return CW_OK;
 }
 
-static void take_json_ending(cw_target *target)
+/* What is left without the ending has to be a name too: "...json" is none. */
+static cw_status take_json_ending(cw_target *target, cw_error *err)
 {
     static const char ending[] = ".json";
     size_t tail = sizeof ending - 1;
     if (target->count == 0)
-        return;
+        return CW_OK;
     char *last = target->segments[target->count - 1];
     size_t length = strlen(last);
     if (length > tail && strcmp(last + length - tail, ending) == 0) {
         last[length - tail] = '\0';
         target->json = true;
     }
+    return is_safe(last) ? CW_OK : cw_fail(err, CW_INPUT, "the address ends in dots, which no page has");
 }
 
 cw_status cw_target_parse(const char *raw, cw_target *target, cw_error *err)
@@ -65,7 +67,7 @@ cw_status cw_target_parse(const char *raw, cw_target *target, cw_error *err)
         CW_TRY(add_segment(target, raw + start, length, err));
         start += length + 1;
     }
-    take_json_ending(target);
+    CW_TRY(take_json_ending(target, err));
     return question == NULL ? CW_OK : cw_form_decode(&target->query, question + 1, whole - path - 1, err);
 }
 

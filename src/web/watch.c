@@ -6,8 +6,6 @@
 #include <sys/socket.h>
 #include <time.h>
 
-enum { LOOK_EVERY_S = 3 };
-
 typedef enum { WAITING, RECEIVING, ANSWERING } line_state;
 
 struct cw_line {
@@ -21,6 +19,7 @@ struct cw_line {
 
 struct cw_watch {
     cw_door *door;
+    int64_t patience_s;
     pthread_t thread;
     pthread_mutex_t lock;
     pthread_cond_t ended;
@@ -36,12 +35,12 @@ static int64_t now_s(void)
     return now.tv_sec;
 }
 
-static bool is_too_slow(const cw_line *line, int64_t now)
+static bool is_too_slow(const cw_line *line, int64_t now, int64_t patience_s)
 {
     int64_t age = now - line->since_s;
     if (line->state == WAITING)
-        return age > CW_WATCH_HEAD_S;
-    return line->state == RECEIVING && age > CW_WATCH_BODY_S && line->bytes < (uint64_t)age * CW_WATCH_BODY_RATE;
+        return age > patience_s;
+    return line->state == RECEIVING && age > patience_s && line->bytes < (uint64_t)age * CW_WATCH_BODY_RATE;
 }
 
 /* The socket is only shut; closing it is the server's. */
@@ -49,7 +48,7 @@ static void look(cw_watch *watch)
 {
     int64_t now = now_s();
     for (cw_line *line = watch->lines; line != NULL; line = line->next) {
-        if (line->cut || !is_too_slow(line, now))
+        if (line->cut || !is_too_slow(line, now, watch->patience_s))
             continue;
         line->cut = true;
         shutdown(line->fd, SHUT_RDWR);
@@ -64,7 +63,7 @@ static void *look_now_and_then(void *argument)
     while (!watch->ending) {
         struct timespec until;
         clock_gettime(CLOCK_REALTIME, &until);
-        until.tv_sec += LOOK_EVERY_S;
+        until.tv_sec += watch->patience_s > 12 ? 3 : 1;
         pthread_cond_timedwait(&watch->ended, &watch->lock, &until);
         look(watch);
     }
@@ -72,12 +71,13 @@ static void *look_now_and_then(void *argument)
     return NULL;
 }
 
-cw_status cw_watch_new(cw_door *door, cw_watch **watch, cw_error *err)
+cw_status cw_watch_new(cw_door *door, unsigned patience_s, cw_watch **watch, cw_error *err)
 {
     cw_watch *made = calloc(1, sizeof *made);
     if (made == NULL)
         return cw_fail(err, CW_MEMORY, "no memory to watch the connections");
     made->door = door;
+    made->patience_s = patience_s > 0 ? patience_s : CW_WATCH_PATIENCE_S;
     pthread_mutex_init(&made->lock, NULL);
     pthread_cond_init(&made->ended, NULL);
     if (pthread_create(&made->thread, NULL, look_now_and_then, made) != 0) {

@@ -8,16 +8,15 @@
 
 #include "web/door.h"
 
-enum {
-    CW_WATCH_HEAD_S = 45,     /* from the connection, or the end of its last request, to a whole request head */
-    CW_WATCH_BODY_S = 60,     /* after this long a body ... */
-    CW_WATCH_BODY_RATE = 1024 /* ... has to have come at this many bytes a second on average */
-};
+/* Patience: from the connection, or the end of its last request, to a whole request head; and after which a body has to
+ * have come at CW_WATCH_BODY_RATE bytes a second on average. */
+enum { CW_WATCH_PATIENCE_S = 45, CW_WATCH_BODY_RATE = 1024 };
 
 typedef struct cw_watch cw_watch;
 typedef struct cw_line cw_line; /* one connection */
 
-cw_status cw_watch_new(cw_door *door, cw_watch **watch, cw_error *err) __attribute__((warn_unused_result));
+cw_status cw_watch_new(cw_door *door, unsigned patience_s, cw_watch **watch, cw_error *err)
+    __attribute__((warn_unused_result));
 void cw_watch_free(cw_watch *watch); /* NULL is fine */
 
 /* For MHD_OPTION_NOTIFY_CONNECTION. */

@@ -79,6 +79,7 @@ static void nothing_climbs_out(void **state)
         "/1/2/3/4/5/6/7/8/9",
         "/%7f",
         "//jobs",
+        "/photos/...json",
     };
     for (size_t i = 0; i < CW_COUNT(hostile); i++) {
         cw_target target;

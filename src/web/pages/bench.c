@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "notebook/job.h"
+#include "notebook/step.h"
 #include "web/page.h"
 #include "web/pages/pages.h"
 
@@ -154,6 +155,7 @@ cw_status page_bench(cw_request *request, cw_reply *reply, cw_error *err)
     } else {
         html_markup(h, "<div class='actions'>");
         cw_link(h, "main", "Take a camera in", "/jobs/new");
+        cw_link(h, "button", "From a file", "/import");
         html_markup(h, "</div>\n");
         write_search(request, h);
         write_filters(h, &filter, counts);
@@ -190,6 +192,24 @@ cw_status twin_bench(cw_request *request, cw_reply *reply, cw_error *err)
 static const cw_option_item shutters[] = {
     {"leaf", "Leaf shutter"}, {"focal-plane", "Focal-plane shutter"}, {"unknown", "Not sure"}};
 
+/* The earlier job whose steps are to lead this one, if the address names one; camera receives its kind. */
+static cw_status write_plan_of(cw_request *request, cw_html *h, char *camera, size_t size, cw_error *err)
+{
+    int64_t plan_of = cw_row_id(request, "plan");
+    camera[0] = '\0';
+    if (plan_of == 0)
+        return CW_OK;
+    cw_job earlier;
+    CW_TRY(cw_job_get(request->bench, plan_of, &earlier, err));
+    snprintf(camera, size, "%s", earlier.camera);
+    html_markup(h, "<p class='notice'>");
+    html_textf(h, "The steps noted for %s %s lead this job: each is ticked, corrected or left out as you go.",
+               earlier.camera, earlier.serial);
+    html_markup(h, "</p>\n");
+    cw_job_free(&earlier);
+    return CW_OK;
+}
+
 cw_status page_new_job(cw_request *request, cw_reply *reply, cw_error *err)
 {
     cw_camera_list kinds;
@@ -197,7 +217,11 @@ cw_status page_new_job(cw_request *request, cw_reply *reply, cw_error *err)
     cw_html *h = &reply->html;
     cw_page_begin(request, reply, CW_PLACE_BENCH, "Take a camera in");
     html_markup(h, "<p class='trail'><a href='/'>The bench</a></p><h1>Take a camera in</h1>\n");
+    char camera[CW_LINE_MOST + 1];
+    cw_status status = write_plan_of(request, h, camera, sizeof camera, err);
     cw_form_begin(request, h, false, "/jobs/new");
+    if (cw_row_id(request, "plan") > 0)
+        cw_field_hidden(h, "plan", cw_value(request, "plan", ""));
     html_markup(h, "<datalist id='kinds'>");
     for (size_t i = 0; i < kinds.count; i++) {
         html_markup(h, "<option");
@@ -213,7 +237,7 @@ cw_status page_new_job(cw_request *request, cw_reply *reply, cw_error *err)
                     .required = true,
                     .focus = true,
                     .list = "kinds",
-                    .value = "",
+                    .value = camera,
                     .help = "its kind, always spelt the same: notes of the last such camera are found by it"});
     cw_field_input(request, h,
                    &(cw_input){.name = "serial",
@@ -235,7 +259,31 @@ cw_status page_new_job(cw_request *request, cw_reply *reply, cw_error *err)
     cw_submit(h, "Take it in");
     cw_form_end(h);
     cw_page_end(reply);
-    return CW_OK;
+    return status;
+}
+
+/* A job led by an earlier one, with what the form adds to it. */
+static cw_status plan_job(cw_request *request, const cw_job *wanted, int64_t *id, cw_error *err)
+{
+    cw_job made;
+    CW_TRY(cw_job_plan(request->bench, cw_row_id(request, "plan"), wanted->camera, wanted->serial, wanted->complaint,
+                       id, err));
+    CW_TRY(cw_job_get(request->bench, *id, &made, err));
+    made.owner = wanted->owner;
+    made.shutter = wanted->shutter;
+    cw_status status = cw_job_update(request->bench, &made, err);
+    cw_job_free(&made);
+    return status;
+}
+
+static cw_status plan_job_in_one(cw_request *request, const cw_job *wanted, int64_t *id, cw_error *err)
+{
+    CW_TRY(cw_change_begin(request->bench, 0, "a job led by an earlier one", err));
+    cw_status status = plan_job(request, wanted, id, err);
+    if (status == CW_OK)
+        return cw_change_commit(request->bench, err);
+    cw_change_cancel(request->bench);
+    return status;
 }
 
 cw_status post_new_job(cw_request *request, cw_reply *reply, cw_error *err)
@@ -249,7 +297,8 @@ cw_status post_new_job(cw_request *request, cw_reply *reply, cw_error *err)
     };
     CW_TRY(cw_job_shutter_parse(cw_value(request, "shutter", "unknown"), &job.shutter, err));
     int64_t id;
-    CW_TRY(cw_job_add(request->bench, &job, &id, err));
+    CW_TRY(cw_row_id(request, "plan") > 0 ? plan_job_in_one(request, &job, &id, err)
+                                          : cw_job_add(request->bench, &job, &id, err));
     cw_go(request, reply, "The camera is on the bench. Measure it before anything is touched.", "/jobs/%" PRId64, id);
     return CW_OK;
 }

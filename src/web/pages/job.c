@@ -123,6 +123,7 @@ static cw_status write_notebook(cw_request *request, cw_html *h, const cw_job_vi
     snprintf(label, sizeof label, "Steps (%" PRId64 ")", view->step_count);
     cw_link(h, "button", label, "/jobs/%" PRId64 "/steps", id);
     cw_link(h, "button", "Trays", "/jobs/%" PRId64 "/trays", id);
+    cw_link(h, "button", "The way in", "/jobs/%" PRId64 "/way", id);
     if (view->step_count > 0)
         cw_link(h, "button", "Put it together", "/jobs/%" PRId64 "/together", id);
     html_markup(h, "</div></section>\n<section class='panel' id='photos'><h2>Photos</h2>\n");
@@ -159,7 +160,9 @@ static void write_notes(cw_html *h, const cw_job *job)
     write_words(h, "Whose it is (stays on this bench)", job->owner);
     html_markup(h, "<div class='actions'>");
     cw_link(h, "button", "Change what is noted", "/jobs/%" PRId64 "/edit", job->id);
+    cw_link(h, "button", "Paper and files", "/jobs/%" PRId64 "/paper", job->id);
     cw_link(h, "button", "History and undo", "/jobs/%" PRId64 "/history", job->id);
+    cw_link(h, "button", "The next camera of this kind", "/jobs/new?plan=%" PRId64, job->id);
     html_markup(h, "</div></section>\n");
 }
 

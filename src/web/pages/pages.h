@@ -105,4 +105,21 @@ CW_HANDLER(post_tray_edit);
 CW_HANDLER(page_together);
 CW_HANDLER(post_step_back);
 
+/* search.c, way.c, paper.c */
+CW_HANDLER(page_search);
+CW_HANDLER(twin_search);
+CW_HANDLER(page_way);
+CW_HANDLER(twin_way);
+CW_HANDLER(post_block);
+CW_HANDLER(post_block_delete);
+CW_HANDLER(page_paper);
+CW_HANDLER(get_report);
+CW_HANDLER(get_teardown);
+CW_HANDLER(get_reassembly);
+CW_HANDLER(get_labels);
+CW_HANDLER(get_tray);
+CW_HANDLER(get_export);
+CW_HANDLER(page_import);
+CW_HANDLER(post_import);
+
 #endif

@@ -56,6 +56,26 @@ static cw_status write_step(cw_request *request, cw_html *h, const cw_step_list 
     return CW_OK;
 }
 
+/* What differs from the earlier job that led this one. */
+static cw_status write_differences(cw_request *request, cw_html *h, int64_t job_id, cw_error *err)
+{
+    cw_difference_list list;
+    CW_TRY(cw_job_differences(request->bench, job_id, &list, err));
+    if (list.count > 0) {
+        html_markup(h, "<section class='panel'><details><summary>");
+        html_textf(h, "Different from the camera before (%zu)", list.count);
+        html_markup(h, "</summary><ul>");
+        for (size_t i = 0; i < list.count; i++) {
+            html_markup(h, "<li>");
+            html_textf(h, "%s: %s", list.items[i].title, list.items[i].text);
+            html_markup(h, "</li>");
+        }
+        html_markup(h, "</ul></details></section>\n");
+    }
+    cw_difference_list_free(&list);
+    return CW_OK;
+}
+
 cw_status page_steps(cw_request *request, cw_reply *reply, cw_error *err)
 {
     int64_t job_id = request->match.ids[0];
@@ -73,7 +93,10 @@ cw_status page_steps(cw_request *request, cw_reply *reply, cw_error *err)
         cw_link(h, "button", "Insert one at the beginning", "/jobs/%" PRId64 "/steps/new?after=-1", job_id);
         cw_link(h, "button", "Put it together", "/jobs/%" PRId64 "/together", job_id);
     }
-    html_markup(h, "</div>\n<ol class='plain'>");
+    html_markup(h, "</div>\n");
+    if (status == CW_OK)
+        status = write_differences(request, h, job_id, err);
+    html_markup(h, "<ol class='plain'>");
     for (size_t i = 0; i < steps.count && status == CW_OK; i++)
         status = write_step(request, h, &steps, i, first, err);
     html_markup(h, "</ol>\n");
