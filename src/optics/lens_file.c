@@ -90,7 +90,7 @@ static cw_status read_surfaces(const json_t *list, cw_lens *lens, cw_error *err)
         return cw_fail(err, CW_INPUT, "%zu surfaces; 1 to %d can be read", count, CW_LENS_SURFACES);
     lens->count = lens->stop = count;
     for (size_t i = 0; i < count; i++) {
-        bool stop;
+        bool stop = false;
         if (read_surface(json_array_get(list, i), i + 1 == count, &lens->surface[i], &stop, err) != CW_OK) {
             cw_context(err, "surface %zu", i + 1);
             return err->status;
