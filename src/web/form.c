@@ -39,6 +39,16 @@ static char *copy_bytes(const char *bytes, size_t length)
     return copy;
 }
 
+/* Browsers send the line ends of a text area as CR LF; notes are kept with LF. */
+static void plain_line_ends(char *text)
+{
+    char *to = text;
+    for (const char *from = text; *from != '\0'; from++)
+        if (!(from[0] == '\r' && from[1] == '\n'))
+            *to++ = *from;
+    *to = '\0';
+}
+
 static cw_status check_limits(const cw_form *form, const char *name, size_t name_length, size_t value_length,
                               cw_error *err)
 {
@@ -76,6 +86,7 @@ cw_status cw_form_add(cw_form *form, const char *name, size_t name_length, const
         free(entry.value);
         return status;
     }
+    plain_line_ends(entry.value);
     form->entries[form->count++] = entry;
     form->bytes += name_length + value_length;
     return CW_OK;

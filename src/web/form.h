@@ -26,8 +26,8 @@ typedef struct {
 
 void cw_form_free(cw_form *form); /* leaves an empty form */
 
-/* Adds a copy. CW_RANGE over one of the limits above, CW_INPUT for a NUL or what is not UTF-8; the sentence names the
- * field and the limit. */
+/* Adds a copy, line ends CR LF as LF. CW_RANGE over one of the limits above, CW_INPUT for a NUL or what is not UTF-8;
+ * the sentence names the field and the limit. */
 cw_status cw_form_add(cw_form *form, const char *name, size_t name_length, const char *value, size_t value_length,
                       cw_error *err) __attribute__((warn_unused_result));
 

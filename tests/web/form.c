@@ -34,6 +34,15 @@ static void a_form_is_decoded(void **state)
     assert_int_equal(form.count, 0);
 }
 
+static void line_ends_are_plain(void **state)
+{
+    (void)state;
+    cw_form form;
+    decode(&form, "note=one%0D%0Atwo%0D%0A%0D%0Athree%0Dfour%0A");
+    assert_string_equal(cw_form_get(&form, "note"), "one\ntwo\n\nthree\rfour\n");
+    cw_form_free(&form);
+}
+
 static void nothing_is_an_empty_form(void **state)
 {
     (void)state;
@@ -98,6 +107,6 @@ static void too_many_fields_are_refused(void **state)
     cw_form_free(&form);
 }
 
-CHECK_MAIN(cmocka_unit_test(a_form_is_decoded), cmocka_unit_test(nothing_is_an_empty_form),
-           cmocka_unit_test(what_is_no_text_is_refused_by_name), cmocka_unit_test(each_limit_holds_at_its_edge),
-           cmocka_unit_test(too_many_fields_are_refused))
+CHECK_MAIN(cmocka_unit_test(a_form_is_decoded), cmocka_unit_test(line_ends_are_plain),
+           cmocka_unit_test(nothing_is_an_empty_form), cmocka_unit_test(what_is_no_text_is_refused_by_name),
+           cmocka_unit_test(each_limit_holds_at_its_edge), cmocka_unit_test(too_many_fields_are_refused))

@@ -31,7 +31,7 @@ static void write_risk(cw_html *h, bool tls)
     html_markup(h,
                 "<p class='notice close'><strong>Plain HTTP.</strong> Anyone on this network who listens can read and "
                 "change what goes between phone and laptop: photos, notes and the session itself. Use it on a network "
-                "you trust. With an own certificate it is encrypted: <code>--tls-cert cert.pem --tls-key "
+                "you trust. With a certificate of your own it is encrypted: <code>--tls-cert cert.pem --tls-key "
                 "key.pem</code>.</p>\n");
 }
 

@@ -160,6 +160,7 @@ static void write_notes(cw_html *h, const cw_job *job)
     write_words(h, "Whose it is (stays on this bench)", job->owner);
     html_markup(h, "<div class='actions'>");
     cw_link(h, "button", "Change what is noted", "/jobs/%" PRId64 "/edit", job->id);
+    cw_link(h, "button", "Hours and costs", "/jobs/%" PRId64 "/costs", job->id);
     cw_link(h, "button", "Paper and files", "/jobs/%" PRId64 "/paper", job->id);
     cw_link(h, "button", "History and undo", "/jobs/%" PRId64 "/history", job->id);
     cw_link(h, "button", "The next camera of this kind", "/jobs/new?plan=%" PRId64, job->id);

@@ -122,4 +122,17 @@ CW_HANDLER(get_export);
 CW_HANDLER(page_import);
 CW_HANDLER(post_import);
 
+/* tools.c: the rack; costs.c */
+CW_HANDLER(page_tools);
+CW_HANDLER(twin_tools);
+CW_HANDLER(post_tool);
+CW_HANDLER(page_tool);
+CW_HANDLER(get_tool_drawing);
+CW_HANDLER(post_tool_edit);
+CW_HANDLER(post_tool_delete);
+CW_HANDLER(page_costs);
+CW_HANDLER(twin_costs);
+CW_HANDLER(post_cost);
+CW_HANDLER(post_cost_delete);
+
 #endif

@@ -11,6 +11,22 @@
 #include "web/pages/pages.h"
 #include "web/pages/sheet_run.h"
 
+/* The groups to jump to, and the rack of tools. */
+static void write_groups(cw_html *h, const cw_worksheet *const *sheets, size_t count)
+{
+    html_markup(h, "<ul class='filters' aria-label='Groups'>");
+    for (size_t i = 0; i < count; i++) {
+        if (i > 0 && strcmp(sheets[i]->group, sheets[i - 1]->group) == 0)
+            continue;
+        html_markup(h, "<li><a");
+        html_attrf(h, "href", "#group-%zu", i);
+        html_markup(h, ">");
+        html_text(h, sheets[i]->group);
+        html_markup(h, "</a></li>");
+    }
+    html_markup(h, "<li><a href='/tools'>The rack of tools</a></li></ul>\n");
+}
+
 cw_status page_sheets(cw_request *request, cw_reply *reply, cw_error *err)
 {
     (void)err;
@@ -21,11 +37,14 @@ cw_status page_sheets(cw_request *request, cw_reply *reply, cw_error *err)
     html_markup(h,
                 "<h1>Worksheets</h1>\n<p class='lead'>A calculation each: fill in what you measured, get the figure, "
                 "the drawing to cut after, and its uncertainty.</p>\n");
+    write_groups(h, sheets, count);
     for (size_t i = 0; i < count; i++) {
         bool opens = i == 0 || strcmp(sheets[i]->group, sheets[i - 1]->group) != 0;
         bool closes = i + 1 == count || strcmp(sheets[i]->group, sheets[i + 1]->group) != 0;
         if (opens) {
-            html_markup(h, "<section class='group'><h2>");
+            html_markup(h, "<section class='group'");
+            html_attrf(h, "id", "group-%zu", i);
+            html_markup(h, "><h2>");
             html_text(h, sheets[i]->group);
             html_markup(h, "</h2><ul class='cards'>");
         }

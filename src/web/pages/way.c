@@ -113,7 +113,7 @@ static cw_status write_blocks(cw_request *request, cw_html *h, cw_error *err)
     cw_field_input(
         request, h,
         &(cw_input){.name = "way",
-                    .label = "Way",
+                    .label = "Which way",
                     .value = "0",
                     .mode = "numeric",
                     .narrow = true,
