@@ -184,8 +184,9 @@ static const struct {
     const char *name;
     cw_status (*run)(size_t count, const char *const *args, FILE *out, cw_error *err);
 } verbs[] = {
-    {"new", cw_job_new_command},   {"list", cw_job_list_command},     {"show", cw_job_show_command},
-    {"move", cw_job_move_command}, {"attach", cw_job_attach_command}, {"undo", cw_job_undo_command},
+    {"new", cw_job_new_command},       {"list", cw_job_list_command},     {"show", cw_job_show_command},
+    {"move", cw_job_move_command},     {"attach", cw_job_attach_command}, {"export", cw_job_export_command},
+    {"import", cw_job_import_command}, {"notes", cw_job_notes_command},   {"undo", cw_job_undo_command},
     {"redo", cw_job_redo_command},
 };
 

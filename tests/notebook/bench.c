@@ -83,7 +83,7 @@ static void folders_that_are_no_bench_are_refused(void **state)
 
     snprintf(path, sizeof path, "%s/foreign", box->scratch);
     assert_int_equal(mkdir(path, 0755), 0);
-    strcat(path, "/bench.db");
+    snprintf(path, sizeof path, "%s/foreign/bench.db", box->scratch);
     sqlite3 *db;
     assert_int_equal(sqlite3_open(path, &db), SQLITE_OK);
     assert_int_equal(sqlite3_exec(db, "CREATE TABLE x(y); INSERT INTO x VALUES(5)", NULL, NULL, NULL), SQLITE_OK);
@@ -93,7 +93,7 @@ static void folders_that_are_no_bench_are_refused(void **state)
 
     snprintf(path, sizeof path, "%s/noise", box->scratch);
     assert_int_equal(mkdir(path, 0755), 0);
-    strcat(path, "/bench.db");
+    snprintf(path, sizeof path, "%s/noise/bench.db", box->scratch);
     FILE *noise = fopen(path, "w");
     for (int i = 0; i < 4096; i++)
         fputc('A' + i % 23, noise);

@@ -69,7 +69,7 @@ static void a_photo_is_kept_untouched_and_described(void **state)
     assert_ok(cw_photo_get(box->bench, id, &photo, &box->err), &box->err);
     snprintf(command, sizeof command, "exiv2 -q -Pv -g Exif.Image.Orientation '%s'", path);
     said_by(command, said);
-    assert_int_equal(photo.orientation, atoi(said));
+    assert_int_equal(photo.orientation, (int)strtol(said, NULL, 10));
     assert_int_equal(photo.orientation, 6);
     assert_int_equal(photo.width_px, 200);
     assert_int_equal(photo.height_px, 320);
@@ -296,7 +296,7 @@ static void the_place_is_taken_out_and_nothing_else(void **state)
         run(command);
         snprintf(command, sizeof command, "exiftool -a -G1 -s '%s' | grep -c GPS", place);
         said_by(command, said);
-        assert_true(atoi(said) >= 6);
+        assert_true((int)strtol(said, NULL, 10) >= 6);
 
         assert_ok(cw_photo_import(box->bench, place, job_id, 0, 0, "", &id, &box->err), &box->err);
         assert_ok(cw_photo_export(box->bench, id, out, &box->err), &box->err);
