@@ -128,7 +128,7 @@ cw_status cw_by_ear_propose(const cw_click_list *clicks, const cw_mark_list *mar
                             cw_click_pair *pairs, size_t pair_most, size_t *pair_count, cw_error *err)
 {
     double expanded[CW_MARKS_MOST];
-    size_t shots, most = pair_most < CW_MARKS_MOST ? pair_most : CW_MARKS_MOST;
+    size_t shots = 0, most = pair_most < CW_MARKS_MOST ? pair_most : CW_MARKS_MOST;
     CW_TRY(expand_marks(marks, shots_per_speed, shortest_s(clicks), expanded, most, &shots, err));
     size_t n = clicks->count, usable = 0;
     for (size_t i = 0; i < n; i++)
