@@ -141,18 +141,7 @@ static void fill_sensor(const cw_gate_session *session, size_t sensor, const siz
     const cw_gate_channel *channel = &session->channel[sensor];
     const cw_gate_sensor_calibration *known = &session->setup.calibration[sensor];
     cw_quantity rate = cw_gate_clock_rate(&session->clock);
-    *reading = (cw_sensor_shot){
-        .position_mm = session->setup.sensors_mm[sensor],
-        .open_s = {NAN, NAN},
-        .close_s = {NAN, NAN},
-        .area_s = {NAN, NAN},
-        .mid_level_s = {NAN, NAN},
-        .exposure_s = {NAN, NAN},
-        .peak_fraction = NAN,
-        .total_s = NAN,
-        .opening_s = NAN,
-        .closing_s = NAN,
-    };
+    *reading = cw_sensor_shot_unknown(session->setup.sensors_mm[sensor]);
     if (channel->pulse_count == 0)
         return;
     const cw_gate_light *light = &channel->pulses[main_pulse[sensor]];

@@ -167,21 +167,13 @@ cw_status cw_by_ear_shot(cw_quantity open_s, cw_quantity close_s, double marked_
     double u_open = hypot(open_s.u, CW_BY_EAR_U_CLICK_S), u_close = hypot(close_s.u, CW_BY_EAR_U_CLICK_S);
     *shot = (cw_shot){
         .at_s = open_s.value, .marked_s = marked_s, .sensor_count = 1, .contact_s = {NAN, NAN}, .contact_opens_s = NAN};
-    shot->sensors[0] = (cw_sensor_shot){
-        .position_mm = NAN,
-        .seen = true,
-        .open_s = {open_s.value, u_open},
-        .close_s = {close_s.value, u_close},
-        .area_s = {NAN, NAN},
-        .mid_level_s = {NAN, NAN},
-        .method = CW_METHOD_SOUND,
-        .exposure_s = {exposure_s, hypot(u_open, u_close)},
-        .peak_fraction = NAN,
-        .total_s = NAN,
-        .opening_s = NAN,
-        .closing_s = NAN,
-    };
-    snprintf(shot->sensors[0].remark, sizeof shot->sensors[0].remark,
-             "by ear: from click to click, not from light to dark");
+    cw_sensor_shot *sensor = &shot->sensors[0];
+    *sensor = cw_sensor_shot_unknown(NAN);
+    sensor->seen = true;
+    sensor->open_s = (cw_quantity){open_s.value, u_open};
+    sensor->close_s = (cw_quantity){close_s.value, u_close};
+    sensor->method = CW_METHOD_SOUND;
+    sensor->exposure_s = (cw_quantity){exposure_s, hypot(u_open, u_close)};
+    snprintf(sensor->remark, sizeof sensor->remark, "by ear: from click to click, not from light to dark");
     return CW_OK;
 }

@@ -91,16 +91,7 @@ static void start_shot(const cw_measuring *m, double at_s, cw_shot *shot)
     *shot = (cw_shot){
         .at_s = at_s, .marked_s = NAN, .sensor_count = m->light_count, .contact_s = unknown, .contact_opens_s = NAN};
     for (size_t k = 0; k < m->light_count; k++)
-        shot->sensors[k] = (cw_sensor_shot){.position_mm = m->setup.sensor_count > 0 ? m->setup.sensors_mm[k] : NAN,
-                                            .open_s = unknown,
-                                            .close_s = unknown,
-                                            .area_s = unknown,
-                                            .mid_level_s = unknown,
-                                            .exposure_s = unknown,
-                                            .peak_fraction = NAN,
-                                            .total_s = NAN,
-                                            .opening_s = NAN,
-                                            .closing_s = NAN};
+        shot->sensors[k] = cw_sensor_shot_unknown(m->setup.sensor_count > 0 ? m->setup.sensors_mm[k] : NAN);
 }
 
 static void fill_sensor(const cw_measuring *m, const lit *l, cw_sensor_shot *s, cw_shot *shot)

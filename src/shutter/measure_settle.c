@@ -249,17 +249,7 @@ static void settle_release(const cw_measuring *m, const channel_level *levels, c
     for (size_t k = 0; k < m->light_count; k++) {
         cw_sensor_shot *s = &shot->sensors[k];
         const cw_lane_found *lane = &r->lanes[m->light[k]];
-        const cw_quantity unknown = {NAN, NAN};
-        *s = (cw_sensor_shot){.position_mm = m->setup.sensor_count > 0 ? m->setup.sensors_mm[k] : NAN,
-                              .open_s = unknown,
-                              .close_s = unknown,
-                              .area_s = unknown,
-                              .mid_level_s = unknown,
-                              .exposure_s = unknown,
-                              .peak_fraction = NAN,
-                              .total_s = NAN,
-                              .opening_s = NAN,
-                              .closing_s = NAN};
+        *s = cw_sensor_shot_unknown(m->setup.sensor_count > 0 ? m->setup.sensors_mm[k] : NAN);
         if (!lane->seen)
             continue;
         settle_sensor(m, m->light[k], &levels[m->light[k]], r, s);

@@ -152,19 +152,8 @@ static void place_box(const cw_photo_setup *setup, const cw_photo_result *gate, 
 static void fill_place(cw_quantity ratio, cw_quantity equivalent, double u_extra, double position_mm, double test_level,
                        double clipped, cw_sensor_shot *place)
 {
-    *place = (cw_sensor_shot){
-        .position_mm = position_mm,
-        .seen = isfinite(ratio.value) && ratio.value > 3 * ratio.u,
-        .open_s = {NAN, NAN},
-        .close_s = {NAN, NAN},
-        .area_s = {NAN, NAN},
-        .mid_level_s = {NAN, NAN},
-        .exposure_s = {NAN, NAN},
-        .peak_fraction = NAN,
-        .total_s = NAN,
-        .opening_s = NAN,
-        .closing_s = NAN,
-    };
+    *place = cw_sensor_shot_unknown(position_mm);
+    place->seen = isfinite(ratio.value) && ratio.value > 3 * ratio.u;
     if (clipped > too_bright)
         snprintf(place->remark, sizeof place->remark, "%.0f %% of the pixels here are clipped: expose less",
                  clipped * 100);

@@ -68,21 +68,12 @@ cw_shot cw_reading_shot(double marked_s, double seconds, double resolution_s)
         .contact_s = unknown,
         .contact_opens_s = NAN,
     };
-    shot.sensors[0] = (cw_sensor_shot){
-        .position_mm = NAN,
-        .seen = true,
-        .open_s = unknown,
-        .close_s = unknown,
-        .area_s = unknown,
-        .mid_level_s = unknown,
-        .method = CW_METHOD_READING,
-        .exposure_s = {seconds, resolution_s / sqrt(12)},
-        .u_random_s = resolution_s / sqrt(12), /* rounding falls anew at every shot */
-        .peak_fraction = NAN,
-        .total_s = NAN,
-        .opening_s = NAN,
-        .closing_s = NAN,
-    };
+    cw_sensor_shot *sensor = &shot.sensors[0];
+    *sensor = cw_sensor_shot_unknown(NAN);
+    sensor->seen = true;
+    sensor->method = CW_METHOD_READING;
+    sensor->exposure_s = (cw_quantity){seconds, resolution_s / sqrt(12)};
+    sensor->u_random_s = resolution_s / sqrt(12); /* rounding falls anew at every shot */
     return shot;
 }
 

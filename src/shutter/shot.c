@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "shutter/shot.h"
 
+#include <math.h>
 #include <string.h>
 
 #include "base/error.h"
@@ -24,4 +25,21 @@ bool cw_exposure_method_find(const char *name, cw_exposure_method *method)
             return true;
         }
     return false;
+}
+
+cw_sensor_shot cw_sensor_shot_unknown(double position_mm)
+{
+    const cw_quantity unknown = {NAN, NAN};
+    return (cw_sensor_shot){
+        .position_mm = position_mm,
+        .open_s = unknown,
+        .close_s = unknown,
+        .area_s = unknown,
+        .mid_level_s = unknown,
+        .exposure_s = unknown,
+        .peak_fraction = NAN,
+        .total_s = NAN,
+        .opening_s = NAN,
+        .closing_s = NAN,
+    };
 }

@@ -51,6 +51,9 @@ typedef struct {
     char remark[CW_REMARK_TEXT]; /* what a person should know about this number, "" for nothing */
 } cw_sensor_shot;
 
+/* A sensor of which nothing is known yet: not seen, every quantity NaN, no remark. position_mm NaN: not given. */
+cw_sensor_shot cw_sensor_shot_unknown(double position_mm);
+
 typedef struct {
     double at_s;     /* first light (or first click), for finding the place again */
     double marked_s; /* the engraved speed as a number, 0.004 for 1/250; NaN while not assigned */

@@ -153,21 +153,12 @@ static cw_shot shot_of(const cw_typed_reading *reading, size_t index)
                     .sensor_count = 1,
                     .contact_s = unknown,
                     .contact_opens_s = NAN};
-    shot.sensors[0] = (cw_sensor_shot){
-        .position_mm = NAN,
-        .seen = true,
-        .open_s = unknown,
-        .close_s = unknown,
-        .area_s = unknown,
-        .mid_level_s = unknown,
-        .method = CW_METHOD_READING,
-        .exposure_s = reading->exposure_s,
-        .peak_fraction = NAN,
-        .total_s = NAN,
-        .opening_s = NAN,
-        .closing_s = NAN,
-    };
-    snprintf(shot.sensors[0].remark, sizeof shot.sensors[0].remark, "typed: %s", reading->as_typed);
+    cw_sensor_shot *sensor = &shot.sensors[0];
+    *sensor = cw_sensor_shot_unknown(NAN);
+    sensor->seen = true;
+    sensor->method = CW_METHOD_READING;
+    sensor->exposure_s = reading->exposure_s;
+    snprintf(sensor->remark, sizeof sensor->remark, "typed: %s", reading->as_typed);
     return shot;
 }
 
