@@ -111,3 +111,37 @@ export async function picture(page, name) {
 export async function press(page, locator) {
     await Promise.all([page.waitForEvent('load'), locator.click()]);
 }
+
+// Serves one bench and runs the flows of one file on it, in order; the first that fails ends the file, for they build on one
+// another. Ends the process: 0 when all is well and the program had no complaint of its own.
+export async function runFlows(flows, { bench = 'bench', options = [] } = {}) {
+    const only = process.argv[2], started = Date.now();
+    const server = await serve(`${process.env.CW_WORK}/${bench}`, ...options);
+    const browser = await launch();
+    let failed = 0;
+    for (const { name, run } of flows) {
+        if (only && !name.includes(only))
+            continue;
+        const at = Date.now();
+        try {
+            await run({ browser, address: server.address });
+            console.log(`ok      ${name} (${Date.now() - at} ms)`);
+        } catch (error) {
+            failed++;
+            for (const context of browser.contexts())
+                for (const [index, page] of context.pages().entries())
+                    await picture(page, `failed-${index}`);
+            const lines = error.stack?.split('\n').filter((line) => line.includes('.mjs:') && !line.includes('bench.mjs'));
+            console.log(`FAILED  ${name}\n${error.message}\n${lines?.join('\n')}`);
+            break;
+        }
+    }
+    await browser.close();
+    const code = await server.stop();
+    if (code !== 0 || server.complaints) {
+        console.log(`FAILED  the program ended with ${code} and said:\n${server.complaints.slice(0, 4000)}`);
+        failed++;
+    }
+    console.log(`${failed ? 'FAILED' : 'all well'} after ${((Date.now() - started) / 1000).toFixed(1)} s`);
+    process.exit(failed ? 1 : 0);
+}

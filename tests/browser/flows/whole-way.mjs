@@ -3,9 +3,9 @@
 // phone, put together, measured again; then every page looked at in four ways. Run by tests/browser/run.
 import assert from 'node:assert/strict';
 import { writeFileSync } from 'node:fs';
-import { laptop, launch, nested, open, phone, picture, press, serve, sound } from './bench.mjs';
+import { laptop, nested, open, phone, picture, press, runFlows, serve, sound } from '../bench.mjs';
 
-const work = process.env.CW_WORK, only = process.argv[2];
+const work = process.env.CW_WORK;
 const flows = [];
 const flow = (name, run) => flows.push({ name, run });
 
@@ -392,31 +392,4 @@ flow('the door shows a code only with --lan', async ({ browser, address }) => {
     page.quiet();
 });
 
-const started = Date.now();
-const server = await serve(`${work}/bench`);
-const browser = await launch();
-let failed = 0;
-for (const { name, run } of flows) {
-    if (only && !name.includes(only))
-        continue;
-    const at = Date.now();
-    try {
-        await run({ browser, address: server.address });
-        console.log(`ok      ${name} (${Date.now() - at} ms)`);
-    } catch (error) {
-        failed++;
-        for (const context of browser.contexts())
-            for (const [index, page] of context.pages().entries())
-                await picture(page, `failed-${index}`);
-        console.log(`FAILED  ${name}\n${error.message}\n${error.stack?.split('\n').filter((line) => line.includes('test.mjs')).join('\n')}`);
-        break; // the flows build on one another
-    }
-}
-await browser.close();
-const code = await server.stop();
-if (code !== 0 || server.complaints) {
-    console.log(`FAILED  the program ended with ${code} and said:\n${server.complaints.slice(0, 4000)}`);
-    failed++;
-}
-console.log(`${failed ? 'FAILED' : 'all well'} after ${((Date.now() - started) / 1000).toFixed(1)} s`);
-process.exit(failed ? 1 : 0);
+await runFlows(flows);
