@@ -83,6 +83,18 @@ void cw_signed_ev_text(double ev, char *out, size_t size)
     snprintf(out, size, "%s%.2f EV", rounded < 0 ? MINUS : rounded > 0 ? "+" : "", fabs(rounded));
 }
 
+void cw_error_ev_text(cw_quantity error_ev, char *out, size_t size)
+{
+    if (!isfinite(error_ev.value)) {
+        snprintf(out, size, "not known");
+        return;
+    }
+    double shown = round(100 * error_ev.value) / 100;
+    int used = snprintf(out, size, "%s%.2f", shown < 0 ? MINUS : shown > 0 ? "+" : "", fabs(shown));
+    if (isfinite(error_ev.u) && error_ev.u > 0 && used > 0 && (size_t)used < size)
+        snprintf(out + used, size - (size_t)used, " " PLUS_MINUS " %.2f", ceil(200 * error_ev.u - 1e-9) / 100);
+}
+
 void cw_shutter_time_text(double seconds, char *out, size_t size)
 {
     if (!isfinite(seconds) || seconds <= 0) {
@@ -94,7 +106,8 @@ void cw_shutter_time_text(double seconds, char *out, size_t size)
         cw_number_text(1 / seconds, seconds < 0.02 ? 3 : 2, number, sizeof number);
         snprintf(out, size, "1/%s s", number);
     } else {
-        cw_number_text(seconds, seconds < 1 ? 2 : 3, number, sizeof number);
+        /* what rounds to 1 is written as 1 is */
+        cw_number_text(seconds, seconds < 0.995 ? 2 : 3, number, sizeof number);
         snprintf(out, size, "%s s", number);
     }
 }

@@ -27,6 +27,10 @@ void cw_number_text(double value, int figures, char *out, size_t size);
 /* "+0.15 EV", with a true minus sign; "not known" for NaN. Two decimals. */
 void cw_signed_ev_text(double ev, char *out, size_t size);
 
+/* "+0.15 ± 0.04": an error in EV and its expanded uncertainty (k = 2), for a column headed EV. The uncertainty is
+ * rounded up, so it is never shown as none; left out where it is not known. "not known" for NaN; no sign at 0.00. */
+void cw_error_ev_text(cw_quantity error_ev, char *out, size_t size);
+
 /* A shutter time as the trade writes it: "1/226 s" below 0.3 s, "0.52 s" and "2.1 s" above; "not known" for NaN. */
 void cw_shutter_time_text(double seconds, char *out, size_t size);
 

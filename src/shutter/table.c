@@ -12,7 +12,6 @@
 enum { COLUMNS = 80 };
 
 #define PLUS_MINUS "\xc2\xb1"
-#define MINUS "\xe2\x88\x92"
 #define DASH "\xe2\x80\x93"
 
 /* Columns of a UTF-8 text: bytes that do not continue a character. */
@@ -67,16 +66,12 @@ void cw_wrapped_text(const char *text, size_t indent, cw_buf *out)
     cw_buf_char(out, '\n');
 }
 
-/* "+0.15 ± 0.03"; the second is the expanded uncertainty, k = 2. */
 static void error_text(cw_quantity error_ev, char *out, size_t size)
 {
-    if (!isfinite(error_ev.value)) {
+    if (isfinite(error_ev.value))
+        cw_error_ev_text(error_ev, out, size);
+    else
         snprintf(out, size, DASH);
-        return;
-    }
-    /* an uncertainty is never shown as none: rounded up to the last place */
-    double expanded = ceil(200 * error_ev.u - 1e-9) / 100, shown = round(100 * error_ev.value) / 100;
-    snprintf(out, size, "%s%.2f " PLUS_MINUS " %.2f", shown < 0 ? MINUS : "+", fabs(shown), fmax(expanded, 0.01));
 }
 
 static void number_or_dash(double value, const char *format_sign, char *out, size_t size)

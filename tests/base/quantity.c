@@ -66,6 +66,24 @@ static void errors_carry_their_sign_and_zero_none(void **state)
     assert_string_equal(text, "not known");
 }
 
+static void an_uncertainty_is_never_shown_as_none(void **state)
+{
+    (void)state;
+    static const struct {
+        cw_quantity error_ev;
+        const char *text;
+    } rows[] = {{{0.1473, 0.0171}, "+0.15 ± 0.04"},   /* k = 2, rounded up */
+                {{-0.7, 0.035}, MINUS "0.70 ± 0.07"}, /* 0.07 exactly is not 0.08 */
+                {{-0.0007, 0.0001}, "0.00 ± 0.01"},
+                {{0.31, NAN}, "+0.31"},
+                {{NAN, 0.1}, "not known"}};
+    for (size_t i = 0; i < CW_COUNT(rows); i++) {
+        char text[CW_QUANTITY_TEXT];
+        cw_error_ev_text(rows[i].error_ev, text, sizeof text);
+        assert_string_equal(text, rows[i].text);
+    }
+}
+
 static void numbers_keep_their_figures(void **state)
 {
     (void)state;
@@ -86,4 +104,5 @@ static void numbers_keep_their_figures(void **state)
 
 CHECK_MAIN(cmocka_unit_test(a_quantity_ends_where_its_uncertainty_ends),
            cmocka_unit_test(shutter_times_read_as_the_trade_writes_them),
-           cmocka_unit_test(errors_carry_their_sign_and_zero_none), cmocka_unit_test(numbers_keep_their_figures))
+           cmocka_unit_test(errors_carry_their_sign_and_zero_none),
+           cmocka_unit_test(an_uncertainty_is_never_shown_as_none), cmocka_unit_test(numbers_keep_their_figures))

@@ -3,6 +3,7 @@
 
 #include <math.h>
 #include <stdio.h>
+#include <string.h>
 
 #include "draw/plot_shutter.h"
 #include "shutter/marks.h"
@@ -70,16 +71,23 @@ static void write_mark(cw_html *h, double marked_s)
     html_text(h, text);
 }
 
-/* "+0.15 ± 0.04", in EV, k = 2; a true minus. */
-static void write_error(cw_html *h, cw_quantity error_ev)
+/* In EV (`unit`: written after it, or ""), k = 2; a narrow column breaks it before the uncertainty and nowhere else. */
+static void write_error(cw_html *h, cw_quantity error_ev, const char *unit)
 {
-    if (!isfinite(error_ev.value)) {
-        html_markup(h, "not known");
-        return;
+    char text[CW_QUANTITY_TEXT];
+    cw_error_ev_text(error_ev, text, sizeof text);
+    char *spread = strstr(text, " \u00B1");
+    if (spread != NULL)
+        *spread = '\0';
+    html_text(h, text);
+    if (spread != NULL) {
+        html_markup(h, " <span class='spread'>");
+        html_text(h, spread + 1);
+        html_text(h, unit);
+        html_markup(h, "</span>");
+    } else {
+        html_text(h, unit);
     }
-    html_textf(h, "%s%.2f", error_ev.value < 0 ? "\u2212" : "+", fabs(error_ev.value));
-    if (isfinite(error_ev.u) && error_ev.u > 0)
-        html_textf(h, " \u00B1 %s%.2f", 2 * error_ev.u < 0.005 ? "<" : "", fmax(2 * error_ev.u, 0.01));
 }
 
 static void write_number_cell(cw_html *h, const char *sign, double value)
@@ -95,11 +103,11 @@ static void write_speed(cw_html *h, const cw_speed *speed, bool full)
     html_markup(h, "<tr><th scope='row'>");
     write_mark(h, speed->marked_s);
     html_markup(h, "</th><td>");
-    html_shutter_time(h, speed->exposure_s.value);
-    html_markup(h, "</td><td class='n'>");
-    write_error(h, speed->error_ev);
-    html_markup(h, "</td><td>");
     cw_write_verdict(h, speed->verdict);
+    html_markup(h, "</td><td class='time'>");
+    html_shutter_time(h, speed->exposure_s.value);
+    html_markup(h, "</td><td class='error'>");
+    write_error(h, speed->error_ev, "");
     html_markup(h, "</td>");
     if (full) {
         write_number_cell(h, "\u00B1", speed->limit_ev);
@@ -112,12 +120,12 @@ static void write_speed(cw_html *h, const cw_speed *speed, bool full)
     html_markup(h, "</tr>\n");
 }
 
+/* The verdict stands beside the mark: on a phone it is what must be seen without pushing the table aside. */
 void cw_write_speed_table(cw_html *h, const cw_shutter_test *test, bool full)
 {
-    html_markup(
-        h, "<div class='scroll' tabindex='0' role='region' aria-label='Speeds'><table><caption>Speeds</caption>"
-           "<thead><tr><th scope='col'>Marked</th><th scope='col'>Measured</th><th scope='col' class='n'>Error, EV</th>"
-           "<th scope='col'>Verdict</th>");
+    html_markup(h, "<div class='scroll' tabindex='0' role='region' aria-label='Speeds'><table><caption>Speeds</caption>"
+                   "<thead><tr><th scope='col'>Marked</th><th scope='col'>Verdict</th><th scope='col'>Measured</th>"
+                   "<th scope='col' class='error'>Error, EV</th>");
     if (full)
         html_markup(h, "<th scope='col' class='n'>Limit, EV</th><th scope='col' class='n'>Spread, EV</th>"
                        "<th scope='col' class='n'>Unevenness, EV</th><th scope='col' class='n'>Shots</th>");
@@ -144,8 +152,8 @@ static void write_half(cw_html *h, const cw_speed *speed)
     html_markup(h, "<td>");
     html_shutter_time(h, speed->exposure_s.value);
     html_markup(h, "<br>");
-    write_error(h, speed->error_ev);
-    html_markup(h, " EV<br>");
+    write_error(h, speed->error_ev, " EV");
+    html_markup(h, "<br>");
     cw_write_verdict(h, speed->verdict);
     html_markup(h, "</td>");
 }
