@@ -6,6 +6,7 @@
 
 #include "base/unit.h"
 #include "cli/bench_command.h"
+#include "cli/file_out.h"
 #include "cli/job_commands.h"
 #include "cli/job_text.h"
 #include "notebook/job.h"
@@ -13,16 +14,6 @@
 #include "notebook/step.h"
 
 enum { LIST_MOST = 500 };
-
-static cw_status print_json(json_t *object, FILE *out, cw_error *err)
-{
-    if (object == NULL)
-        return cw_fail(err, CW_MEMORY, "no memory for the JSON");
-    json_dumpf(object, out, JSON_INDENT(1));
-    fputc('\n', out);
-    json_decref(object);
-    return CW_OK;
-}
 
 static const char *text_of(const cw_option *options, size_t count, const char *key)
 {
@@ -68,7 +59,7 @@ static cw_status list_page(cw_bench *bench, const cw_job_filter *filter, bool js
     CW_TRY(cw_job_page(bench, filter, &list, err));
     cw_status status = CW_OK;
     if (json)
-        status = print_json(cw_job_list_json(&list, filter->first), out, err);
+        status = cw_print_json(out, cw_job_list_json(&list, filter->first), err);
     else
         cw_job_list_print(&list, filter->first, out);
     cw_job_list_free(&list);
@@ -125,7 +116,7 @@ cw_status cw_job_show_command(size_t count, const char *const *args, FILE *out, 
         json_t *object = NULL;
         status = cw_job_json(bench, id, &object, err);
         if (status == CW_OK)
-            status = print_json(object, out, err);
+            status = cw_print_json(out, object, err);
     } else {
         status = cw_job_print(bench, id, out, err);
     }

@@ -7,7 +7,7 @@
 
 #include "base/file.h"
 #include "cli/command.h"
-#include "cli/lens_out.h"
+#include "cli/file_out.h"
 #include "draw/lens_section.h"
 #include "optics/lens_report.h"
 
@@ -85,7 +85,7 @@ static cw_status write_section(const char *path, const cw_lens *lens, const cw_l
     CW_TRY(cw_drawing_new(lens->name[0] != '\0' ? lens->name : "Lens section", description, &drawing, err));
     cw_status status = cw_draw_lens_section(drawing, lens, r->beam_mm, r->image_mm, (cw_point){0, 0}, label, err);
     if (status == CW_OK)
-        status = cw_write_drawing(path, drawing, err);
+        status = cw_write_drawing(path, drawing, NULL, "A4", err);
     cw_drawing_free(drawing);
     return status;
 }

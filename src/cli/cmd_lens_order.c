@@ -6,7 +6,7 @@
 
 #include "base/file.h"
 #include "cli/command.h"
-#include "cli/lens_out.h"
+#include "cli/file_out.h"
 #include "draw/lens_section.h"
 #include "optics/order.h"
 #include "worksheets/cautions.h"
@@ -71,7 +71,7 @@ static cw_status write_sections(const char *path, const cw_puzzle *puzzle, const
 {
     cw_drawing *drawing;
     CW_TRY(cw_draw_order(puzzle, order, &drawing, err));
-    cw_status status = cw_write_drawing(path, drawing, err);
+    cw_status status = cw_write_drawing(path, drawing, NULL, "A4", err);
     cw_drawing_free(drawing);
     return status;
 }

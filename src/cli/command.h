@@ -35,6 +35,7 @@ extern const cw_command cw_cmd_sheets;
 extern const cw_command cw_cmd_shutter;
 extern const cw_command cw_cmd_sound;
 extern const cw_command cw_cmd_step;
+extern const cw_command cw_cmd_tools;
 extern const cw_command cw_cmd_version;
 
 /* ---- options ---- */

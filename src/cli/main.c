@@ -28,6 +28,7 @@ static const cw_command *const commands[] = {
     &cw_cmd_labels,
     &cw_cmd_serve,
     &cw_cmd_sheets,
+    &cw_cmd_tools,
     &cw_cmd_version,
     /* clang-format on */
 };

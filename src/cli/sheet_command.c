@@ -4,11 +4,12 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "base/file.h"
 #include "cli/command.h"
+#include "cli/file_out.h"
+#include "cli/sheet_keep.h"
 #include "worksheets/cautions.h"
 
-enum { OUT_MOST = 256 << 20, OPTIONS_MOST = 128, PICTURE_DPI = 300 };
+enum { OPTIONS_MOST = 128 };
 
 /* ---- help ---- */
 
@@ -58,8 +59,14 @@ void cw_sheet_command_help(const cw_worksheet *sheet, FILE *out)
           "  --check                exit status 1 when a verdict is outside its limit\n"
           "  --out FILE             write the drawing: .svg, .pdf or .dxf at true size, .png, .stl for a printer\n"
           "  --paper NAME           of a .pdf: A4 unless given, A3, A2, Letter, Legal, Tabloid\n"
-          "  --example              run the worked example\n",
+          "  --example              run the worked example\n"
+          "  --keep --job N         keep the result in a job; --for-part N: as how that part is to be made;\n"
+          "                         --title TEXT: what it is for; --bench FOLDER\n",
           out);
+    if (sheet->tool != NULL)
+        fputs(
+            "  --keep-tool            hang it up in the rack as a tool made (--title TEXT, --job N it was made for)\n",
+            out);
     for (size_t i = 0; sheet->cautions != NULL && sheet->cautions[i] != NULL; i++)
         fprintf(out, "\nCaution: %s\n", cw_caution(sheet->cautions[i]));
     for (size_t i = 0; sheet->sources != NULL && sheet->sources[i] != NULL; i++)
@@ -132,71 +139,25 @@ void cw_sheet_command_print(const cw_worksheet *sheet, const cw_sheet_in *in, co
         fprintf(to, "\nCaution: %s\n", cw_caution(sheet->cautions[i]));
 }
 
-/* ---- drawings to files ---- */
+/* ---- running ---- */
 
-static bool ends_with(const char *path, const char *ending)
-{
-    size_t np = strlen(path), ne = strlen(ending);
-    return np > ne && strcasecmp(path + np - ne, ending) == 0;
-}
-
-static cw_status render(const cw_worksheet *sheet, const cw_sheet_out *out, const char *path, const char *paper,
-                        cw_buf *bytes, cw_error *err)
-{
-    for (size_t i = 0; i < sheet->output_count; i++) {
-        const cw_drawing *drawing = cw_sheet_out_drawing(out, &sheet->outputs[i]);
-        const cw_mesh *mesh = cw_sheet_out_mesh(out, &sheet->outputs[i]);
-        if (drawing != NULL && ends_with(path, ".svg"))
-            return cw_drawing_svg(drawing, bytes, err);
-        if (drawing != NULL && ends_with(path, ".pdf"))
-            return cw_drawing_pdf(drawing, paper, bytes, err);
-        if (drawing != NULL && ends_with(path, ".dxf"))
-            return cw_drawing_dxf(drawing, bytes, err);
-        if (drawing != NULL && ends_with(path, ".png"))
-            return cw_drawing_png(drawing, PICTURE_DPI, bytes, err);
-        if (mesh != NULL && ends_with(path, ".stl"))
-            return cw_mesh_stl(mesh, bytes, err);
-    }
-    return cw_fail(err, CW_INPUT,
-                   "\"%s\" cannot be written: this worksheet has nothing to draw in that form; the endings are .svg, "
-                   ".pdf, .dxf, .png for drawings and .stl for printed bodies",
-                   path);
-}
-
+/* Of the first output that can be written in the path's form. */
 static cw_status write_drawing(const cw_worksheet *sheet, const cw_sheet_out *out, const char *path, const char *paper,
                                cw_error *err)
 {
-    cw_buf bytes = cw_buf_new(OUT_MOST);
-    cw_status status = render(sheet, out, path, paper, &bytes, err);
-    if (status == CW_OK)
-        status = cw_buf_check(&bytes, "the drawing", err);
-    if (status == CW_OK)
-        status = cw_write_file(path, cw_buf_string(&bytes), bytes.length, err);
-    cw_buf_free(&bytes);
-    return status;
-}
-
-/* ---- running ---- */
-
-static cw_status print_result(const cw_worksheet *sheet, const cw_sheet_in *in, const cw_sheet_out *result, bool json,
-                              FILE *out, cw_error *err)
-{
-    if (!json) {
-        cw_sheet_command_print(sheet, in, result, out);
-        return CW_OK;
+    const cw_drawing *drawing = NULL;
+    const cw_mesh *mesh = NULL;
+    for (size_t i = 0; i < sheet->output_count; i++) {
+        drawing = drawing != NULL ? drawing : cw_sheet_out_drawing(out, &sheet->outputs[i]);
+        mesh = mesh != NULL ? mesh : cw_sheet_out_mesh(out, &sheet->outputs[i]);
     }
-    json_t *object = cw_sheet_json(sheet, in, result);
-    if (object == NULL)
-        return cw_fail(err, CW_MEMORY, "no memory for the JSON");
-    json_dumpf(object, out, JSON_INDENT(1));
-    fputc('\n', out);
-    json_decref(object);
-    return CW_OK;
+    return cw_write_drawing(path, drawing, mesh, paper, err);
 }
 
 /* The fields' options first, then the face's own; the flags before those with a value. */
-static const char *const face_options[] = {"json", "check", "example", "out", "paper"};
-enum { FACE_FLAGS = 3 };
+static const char *const face_options[] = {"json",  "check", "example",  "keep",  "keep-tool", "out",
+                                           "paper", "job",   "for-part", "title", "bench"};
+enum { FACE_FLAGS = 5 };
 
 static cw_status collect(const cw_worksheet *sheet, size_t count, const char *const *args, cw_option *options,
                          const char **pairs, cw_error *err)
@@ -218,6 +179,23 @@ static cw_status collect(const cw_worksheet *sheet, size_t count, const char *co
     return CW_OK;
 }
 
+/* The file first, so that a refusal does not follow a result. With --json nothing but JSON reaches the output. */
+static cw_status give_out(const cw_worksheet *sheet, const cw_sheet_in *in, const cw_sheet_out *result,
+                          const cw_option *options, size_t option_count, const cw_sheet_keep *keep, FILE *out,
+                          cw_error *err)
+{
+    const char *path = cw_option_value(options, option_count, "out"),
+               *paper = cw_option_value(options, option_count, "paper");
+    bool json = cw_option_given(options, option_count, "json");
+    if (path != NULL)
+        CW_TRY(write_drawing(sheet, result, path, paper != NULL ? paper : "A4", err));
+    if (!json)
+        cw_sheet_command_print(sheet, in, result, out);
+    if (keep->as_tool || keep->in_job)
+        CW_TRY(cw_sheet_keep_run(sheet, in, result, keep, json ? stderr : out, err));
+    return json ? cw_print_json(out, cw_sheet_json(sheet, in, result), err) : CW_OK;
+}
+
 cw_status cw_sheet_command_run(const cw_worksheet *sheet, size_t count, const char *const *args, FILE *out,
                                bool *outside, cw_error *err)
 {
@@ -229,17 +207,18 @@ cw_status cw_sheet_command_run(const cw_worksheet *sheet, size_t count, const ch
     if (example && typed[0] != NULL)
         return cw_fail(err, CW_INPUT, "--example stands alone: it brings its own values");
 
+    cw_sheet_keep keep = {
+        cw_option_given(options, option_count, "keep-tool"), cw_option_given(options, option_count, "keep"),
+        cw_option_value(options, option_count, "bench"),     cw_option_value(options, option_count, "job"),
+        cw_option_value(options, option_count, "for-part"),  cw_option_value(options, option_count, "title")};
+    CW_TRY(cw_sheet_keep_check(sheet, &keep, err));
+
     cw_sheet_in *in;
     cw_sheet_out *result;
     CW_TRY(cw_sheet_in_from_pairs(sheet, example ? sheet->example : typed, &in, err));
     cw_status status = cw_sheet_run(sheet, in, &result, err);
     if (status == CW_OK) {
-        const char *path = cw_option_value(options, option_count, "out"),
-                   *paper = cw_option_value(options, option_count, "paper");
-        if (path != NULL) /* first, so that a refusal does not follow a result */
-            status = write_drawing(sheet, result, path, paper != NULL ? paper : "A4", err);
-        if (status == CW_OK)
-            status = print_result(sheet, in, result, cw_option_given(options, option_count, "json"), out, err);
+        status = give_out(sheet, in, result, options, option_count, &keep, out, err);
         *outside =
             cw_option_given(options, option_count, "check") && cw_sheet_worst(sheet, result) == CW_VERDICT_OUTSIDE;
         cw_sheet_out_free(result);

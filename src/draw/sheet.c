@@ -110,7 +110,7 @@ static void check_bar(const run *r, double x, double y, bool upright)
     cairo_set_line_width(cr, 0.2);
     stroke_line(cr, 0, 0, BAR_MM, 0);
     for (int i = 0; i <= 5; i++)
-        stroke_line(cr, i * 10.0, i % 5 == 0 ? -2 : -1, i * 10.0, i % 5 == 0 ? 2 : 0);
+        stroke_line(cr, i * BAR_MM / 5, i % 5 == 0 ? -2 : -1, i * BAR_MM / 5, i % 5 == 0 ? 2 : 0);
     cw_paint_words(cr, &(cw_words){.capital_mm = 2, .anchor = CW_TEXT_MIDDLE}, (cw_point){BAR_MM / 2, 3.2}, "50 mm");
     cairo_restore(cr);
 }

@@ -5,15 +5,19 @@
 #define CW_NOTEBOOK_RACK_H
 
 #include "notebook/bench.h"
+#include "notebook/test.h"
+#include "workshop/rack.h"
 
 /* ---- tools ---- */
 
 typedef struct {
     int64_t id, revision;
-    const char *name;        /* required */
-    const char *kind;        /* "flat-wrench", "pin-spanner", "screwdriver": the worksheet that makes it, or a word */
-    bool made;               /* else bought */
-    const char *sizes_json;  /* numbers by name, in mm: {"span":23.4,"tip_width":1.2}; "" none */
+    const char *name; /* required */
+    const char *kind; /* "flat-wrench", "two-pin driver", "screwdriver": the worksheet that makes it, or a word */
+    bool made;        /* else bought */
+    /* numbers by name, in mm; "" none. span, span_most, tip, tip_width, reach, clears decide whether a tool fits
+     * (workshop/rack.h says what each is); other names are kept as they are. {"span":23.4,"tip_width":1.2} */
+    const char *sizes_json;
     const char *drawing_svg; /* "" none; at most 2 MB */
     const char *inputs_json; /* of the worksheet, to make it again with other sizes; "" */
     int64_t made_for_job_id; /* 0 */
@@ -47,6 +51,37 @@ cw_status cw_tool_page(cw_bench *bench, const char *kind, const cw_size_range *r
                        int64_t first, int64_t most, cw_tool_list *list, cw_error *err)
     __attribute__((warn_unused_result));
 void cw_tool_list_free(cw_tool_list *list);
+
+/* The tool's sizes for cw_rack_rank. False when its kind is none that sizes decide about, or its span is not noted. */
+bool cw_tool_sizes(const cw_tool *tool, cw_rack_tool *sizes);
+
+typedef struct {
+    const cw_tool *tool; /* the answer's, without drawing and inputs */
+    cw_rack_match match; /* its index means nothing here */
+} cw_tool_match;
+
+/* "Have I something for this ring?" over the whole rack. */
+typedef struct {
+    size_t count;
+    cw_tool_match *items; /* tools of the kind asked for, best first; what cannot serve comes last, with the reason */
+    size_t other_kinds;   /* of another kind: not in items */
+    size_t unsized;       /* of no kind that sizes decide about, or without a noted span */
+    void *held;
+} cw_tool_answer;
+
+/* CW_RANGE as cw_rack_rank says of the need. */
+cw_status cw_tool_find(cw_bench *bench, const cw_rack_need *need, cw_tool_answer *answer, cw_error *err)
+    __attribute__((warn_unused_result));
+void cw_tool_answer_free(cw_tool_answer *answer);
+/* One sentence that comes first: "Yes: \"gauge plate\" fits, 0.06 mm of play", "No ..., nearest is ...". */
+void cw_tool_answer_words(const cw_tool_answer *answer, char *words, size_t size);
+
+/* ---- a part to be made ---- */
+
+/* Keeps the result in the part's job and says so on the part: its condition becomes "make", its notes gain `words`. One
+ * change, one undo. sheet->job_id: 0, or the part's own job. */
+cw_status cw_part_to_make(cw_bench *bench, int64_t part_id, const cw_saved_sheet *sheet, const char *words,
+                          int64_t *saved_id, cw_error *err) __attribute__((warn_unused_result));
 
 /* ---- hours and costs of a job ---- */
 

@@ -167,6 +167,10 @@ static const char *const sources[] = {"even pressure balanced against two screws
                                       "board: see the materials sheet", NULL};
 static const char *const example[] = {"held", "42mm", "cutouts", "90,10mm,5mm;200,8mm,4mm", "torque", "3 N m", NULL};
 
+static const char *const tool_sizes[] = {"span", "held", NULL};
+static const char *const tool_need[] = {"span", "held", NULL};
+static const cw_sheet_tool tool = {CW_RACK_CLAMP, tool_sizes, tool_need};
+
 extern const cw_worksheet cw_sheet_clamp_block;
 const cw_worksheet cw_sheet_clamp_block = {
     .name = "clamp-block",
@@ -183,4 +187,5 @@ const cw_worksheet cw_sheet_clamp_block = {
     .sources = sources,
     .compute = compute,
     .example = example,
+    .tool = &tool,
 };

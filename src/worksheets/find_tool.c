@@ -61,10 +61,9 @@ static const cw_field outputs[] = {
 
 static cw_rack_kind find_kind(const char *key)
 {
-    size_t i = 0; /* the choices stand in the order of cw_rack_kind */
-    while (kinds[i].key != NULL && strcmp(kinds[i].key, key) != 0)
-        i++;
-    return (cw_rack_kind)i;
+    cw_rack_kind kind = CW_RACK_TWO_BLADE;
+    cw_rack_kind_find(key, &kind); /* one of the choices above, so it is known */
+    return kind;
 }
 
 static cw_rack_tool read_tool(const cw_sheet_in *in, size_t row)

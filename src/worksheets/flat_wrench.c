@@ -183,6 +183,12 @@ static const char *const example[] = {"span", "23.4mm", "slot-width", "1.2mm",  
                                       "6mm",  "plate",  "2mm",        "barrel", "19mm",       "barrel-height", "8mm",
                                       "well", "28mm",   "well-depth", "4.7mm",  "torque",     "1.5 N m",       NULL};
 
+static const char *const tool_sizes[] = {"span",  "span",  "tip", "tip-thickness", "tip_width", "tip-width",
+                                         "reach", "reach", NULL};
+static const char *const tool_need[] = {"span",  "span",   "slot",   "slot-width", "reach",
+                                        "reach", "barrel", "barrel", NULL};
+static const cw_sheet_tool tool = {CW_RACK_TWO_BLADE, tool_sizes, tool_need};
+
 extern const cw_worksheet cw_sheet_flat_wrench;
 const cw_worksheet cw_sheet_flat_wrench = {
     .name = "flat-wrench",
@@ -199,4 +205,5 @@ const cw_worksheet cw_sheet_flat_wrench = {
     .sources = sources,
     .compute = compute,
     .example = example,
+    .tool = &tool,
 };

@@ -161,6 +161,10 @@ static const char *const sources[] = {
 static const char *const example[] = {"outer",      "34mm", "inner",  "24mm",    "glass", "22mm",
                                       "glass-rise", "3mm",  "torque", "0.3 N m", NULL};
 
+static const char *const tool_sizes[] = {"span", "inner", "span_most", "outer", NULL};
+static const char *const tool_need[] = {"span", "outer", NULL};
+static const cw_sheet_tool tool = {CW_RACK_RUBBER, tool_sizes, tool_need};
+
 extern const cw_worksheet cw_sheet_friction_ring;
 const cw_worksheet cw_sheet_friction_ring = {
     .name = "friction-ring",
@@ -177,4 +181,5 @@ const cw_worksheet cw_sheet_friction_ring = {
     .sources = sources,
     .compute = compute,
     .example = example,
+    .tool = &tool,
 };

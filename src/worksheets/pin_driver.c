@@ -144,6 +144,10 @@ static const char *const sources[] = {
 static const char *const example[] = {"span",  "8.1mm",  "hole",     "1.05mm", "hole-depth",
                                       "0.9mm", "torque", "0.15 N m", NULL};
 
+static const char *const tool_sizes[] = {"span", "span", "tip", "pin-size", "reach", "pin-length", NULL};
+static const char *const tool_need[] = {"span", "span", "slot", "hole", NULL};
+static const cw_sheet_tool tool = {CW_RACK_TWO_PIN, tool_sizes, tool_need};
+
 extern const cw_worksheet cw_sheet_pin_driver;
 const cw_worksheet cw_sheet_pin_driver = {
     .name = "pin-driver",
@@ -160,4 +164,5 @@ const cw_worksheet cw_sheet_pin_driver = {
     .sources = sources,
     .compute = compute,
     .example = example,
+    .tool = &tool,
 };

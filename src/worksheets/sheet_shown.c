@@ -68,6 +68,23 @@ void cw_sheet_out_cell_shown(const cw_sheet_out *out, const cw_field *field, siz
     show_cell(column, &values->cells[row * field->column_count + (size_t)(column - field->columns)], text, size);
 }
 
+void cw_sheet_words(const cw_worksheet *sheet, const cw_sheet_out *out, char *words, size_t size)
+{
+    cw_buf buf = cw_buf_new(size - 1);
+    cw_buf_printf(&buf, "%s:", sheet->title);
+    for (size_t i = 0; i < sheet->output_count; i++) {
+        const cw_field *field = &sheet->outputs[i];
+        char text[CW_ERROR_TEXT];
+        if (field->kind != CW_KIND_NUMBER && field->kind != CW_KIND_VERDICT)
+            continue;
+        show_cell(field, &out->fields[i].cell, text, sizeof text);
+        if (text[0] != '\0')
+            cw_buf_printf(&buf, "%s %s %s", buf.text[buf.length - 1] == ':' ? "" : ";", field->label, text);
+    }
+    snprintf(words, size, "%s", cw_buf_string(&buf)); /* a sheet with very much to say ends where the room ends */
+    cw_buf_free(&buf);
+}
+
 static json_t *number_or_null(double value)
 {
     return isfinite(value) ? json_real(value) : json_null();

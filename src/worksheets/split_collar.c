@@ -137,6 +137,10 @@ static const char *const sources[] = {
     "screw force T/(0.2 d): Shigley, bolt torque, from memory", NULL};
 static const char *const example[] = {"cap", "28mm", "edge", "2.5mm", "wall", "1.2mm", "torque", "0.8 N m", NULL};
 
+static const char *const tool_sizes[] = {"span", "cap", NULL};
+static const char *const tool_need[] = {"span", "cap", NULL};
+static const cw_sheet_tool tool = {CW_RACK_COLLAR, tool_sizes, tool_need};
+
 extern const cw_worksheet cw_sheet_split_collar;
 const cw_worksheet cw_sheet_split_collar = {
     .name = "split-collar",
@@ -153,4 +157,5 @@ const cw_worksheet cw_sheet_split_collar = {
     .sources = sources,
     .compute = compute,
     .example = example,
+    .tool = &tool,
 };

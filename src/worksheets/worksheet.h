@@ -18,6 +18,7 @@
 #include "base/unit.h"
 #include "draw/drawing.h"
 #include "draw/mesh.h"
+#include "workshop/rack.h"
 
 typedef enum {
     CW_KIND_NUMBER,
@@ -54,6 +55,14 @@ typedef struct cw_field {
 typedef struct cw_sheet_in cw_sheet_in;
 typedef struct cw_sheet_out cw_sheet_out;
 
+/* What makes a sheet's result a tool for the rack. Lists are name, key, name, key ... NULL; a key is an output's or,
+ * where there is none of it, an input's. */
+typedef struct {
+    cw_rack_kind kind;
+    const char *const *sizes; /* names of cw_rack_tool as the rack keeps them: "span", "tip_width" ... */
+    const char *const *need;  /* what the sheet's inputs ask a tool for: "span", "slot", "reach", "barrel" */
+} cw_sheet_tool;
+
 typedef struct cw_worksheet {
     const char *name;    /* the command: "flat-wrench" */
     const char *title;   /* "Flat wrench for a slotted ring" */
@@ -69,6 +78,7 @@ typedef struct cw_worksheet {
     /* A worked example, as typed on the command line: key, value, key, value ... NULL. Shown as the filled-in form, run
      * by the tests and printed in the reference page. Required. */
     const char *const *example;
+    const cw_sheet_tool *tool; /* NULL: what it works out is no tool */
 } cw_worksheet;
 
 /* ---- reading inputs, inside compute ---- */
@@ -142,6 +152,28 @@ const cw_drawing *cw_sheet_out_drawing(const cw_sheet_out *out, const cw_field *
 const cw_mesh *cw_sheet_out_mesh(const cw_sheet_out *out, const cw_field *field);
 size_t cw_sheet_out_note_count(const cw_sheet_out *out);
 const char *cw_sheet_out_note(const cw_sheet_out *out, size_t index);
+
+/* The SI value of an output NUMBER or, where there is no such output, of an input; NaN when neither is known. */
+double cw_sheet_number(const cw_worksheet *sheet, const cw_sheet_in *in, const cw_sheet_out *out, const char *key);
+
+/* A result as a tool to hang in the rack: texts the caller frees with cw_sheet_made_free. */
+typedef struct {
+    char *sizes_json;  /* mm by name: {"span":23.4,"tip":1.15} */
+    char *drawing_svg; /* true size, "" when there is none */
+    char *inputs_json; /* of the sheet, to make it again with other sizes */
+} cw_sheet_made;
+
+/* CW_INPUT when the sheet's result is no tool. */
+cw_status cw_sheet_make_tool(const cw_worksheet *sheet, const cw_sheet_in *in, const cw_sheet_out *out,
+                             cw_sheet_made *made, cw_error *err) __attribute__((warn_unused_result));
+void cw_sheet_made_free(cw_sheet_made *made);
+
+/* What the sheet's inputs ask of a tool; false when it is about no tool, or its span is not given. `out` may be NULL.
+ */
+bool cw_sheet_need(const cw_worksheet *sheet, const cw_sheet_in *in, const cw_sheet_out *out, cw_rack_need *need);
+
+/* The result in one line, for a note: its figures and answers, "Make the pins 1.16 mm; Notch ...". */
+void cw_sheet_words(const cw_worksheet *sheet, const cw_sheet_out *out, char *words, size_t size);
 
 /* The worst verdict of a result, for `--check`: OUTSIDE before TOO_CLOSE before INSIDE; UNKNOWN when there is none. */
 cw_verdict cw_sheet_worst(const cw_worksheet *sheet, const cw_sheet_out *out);

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "workshop/rack.h"
 
+#include <ctype.h>
 #include <math.h>
 #include <stdarg.h>
 #include <stdio.h>
@@ -14,11 +15,53 @@
 /* what a file takes off is counted over the length of a tip that usually goes into a slot */
 #define TIP_LENGTH (2 * MM)
 
+static const struct {
+    const char *key, *name, *worksheet; /* that makes one; NULL: bought */
+} kinds[CW_RACK_KIND_COUNT] = {
+    [CW_RACK_TWO_BLADE] = {"two-blade", "two-blade wrench", "flat-wrench"},
+    [CW_RACK_TWO_PIN] = {"two-pin", "two-pin driver", "pin-driver"},
+    [CW_RACK_ADJUSTABLE] = {"adjustable", "adjustable wrench", NULL},
+    [CW_RACK_COLLAR] = {"collar", "split collar", "split-collar"},
+    [CW_RACK_RUBBER] = {"rubber", "friction ring", "friction-ring"},
+    [CW_RACK_CLAMP] = {"clamp", "clamp block", "clamp-block"},
+};
+
 const char *cw_rack_kind_name(cw_rack_kind kind)
 {
-    static const char *const names[CW_RACK_KIND_COUNT] = {"two-blade wrench", "two-pin driver", "adjustable wrench",
-                                                          "split collar",     "friction ring",  "clamp block"};
-    return (unsigned)kind < CW_RACK_KIND_COUNT ? names[kind] : "unknown tool";
+    return (unsigned)kind < CW_RACK_KIND_COUNT ? kinds[kind].name : "unknown tool";
+}
+
+const char *cw_rack_kind_key(cw_rack_kind kind)
+{
+    return (unsigned)kind < CW_RACK_KIND_COUNT ? kinds[kind].key : "unknown";
+}
+
+static bool same_word(const char *a, const char *b)
+{
+    while (*a != '\0' || *b != '\0') {
+        if (*a == ' ' || *a == '-') {
+            a++;
+        } else if (*b == ' ' || *b == '-') {
+            b++;
+        } else if (tolower((unsigned char)*a) != tolower((unsigned char)*b)) {
+            return false;
+        } else {
+            a++;
+            b++;
+        }
+    }
+    return true;
+}
+
+bool cw_rack_kind_find(const char *word, cw_rack_kind *kind)
+{
+    for (int i = 0; i < CW_RACK_KIND_COUNT; i++)
+        if (same_word(word, kinds[i].key) || same_word(word, kinds[i].name) ||
+            (kinds[i].worksheet != NULL && same_word(word, kinds[i].worksheet))) {
+            *kind = (cw_rack_kind)i;
+            return true;
+        }
+    return false;
 }
 
 static double most_play(double slot_m)

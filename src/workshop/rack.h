@@ -65,5 +65,9 @@ cw_status cw_rack_rank(const cw_rack_tool *tools, size_t tool_count, const cw_ra
                        cw_error *err) __attribute__((warn_unused_result));
 
 const char *cw_rack_kind_name(cw_rack_kind kind); /* "two-blade wrench" */
+const char *cw_rack_kind_key(cw_rack_kind kind);  /* "two-blade", as it is typed */
+/* The kind a word stands for: its key, its name, or the worksheet that makes such a tool ("flat-wrench"); case, blanks
+ * and hyphens do not matter. False for any other word: a screwdriver is a tool, but no size decides whether it fits. */
+bool cw_rack_kind_find(const char *word, cw_rack_kind *kind);
 
 #endif

@@ -3,6 +3,7 @@
 
 #include "notebook/rack.h"
 #include "notebook/search.h"
+#include "notebook/step.h"
 #include "notebook/store.h"
 
 static int64_t hang_up(bench_box *box, const char *name, const char *kind, const char *sizes)
@@ -190,5 +191,70 @@ static void reference_levels_belong_to_the_bench(void **state)
     assert_fails(cw_level_delete(box->bench, id, &box->err), CW_NOT_FOUND, &box->err, "no level");
 }
 
-CHECK_MAIN(BOX_TEST(a_tool_is_found_by_its_sizes), BOX_TEST(costs_are_summed), BOX_TEST(a_checklist_is_worked_through),
-           BOX_TEST(a_test_film_is_noted_frame_by_frame), BOX_TEST(reference_levels_belong_to_the_bench))
+/* The question the rack is there for, asked of what is stored; sizes typed with a hyphen count too. */
+static void the_rack_answers_for_a_ring(void **state)
+{
+    bench_box *box = *state;
+    cw_tool_answer answer;
+    char words[CW_ERROR_TEXT];
+    cw_rack_need need = {CW_RACK_TWO_BLADE, 23.4e-3, 1.2e-3, NAN, 4e-3, NAN};
+    assert_ok(cw_tool_find(box->bench, &need, &answer, &box->err), &box->err);
+    cw_tool_answer_words(&answer, words, sizeof words);
+    assert_string_equal(words, "No: the rack is empty");
+    cw_tool_answer_free(&answer);
+
+    hang_up(box, "driver", "screwdriver", "{\"tip\":1.2}");
+    hang_up(box, "pins", "pin-driver", "{\"span\":23.4,\"tip\":1.1}");
+    hang_up(box, "thick", "Two-blade wrench", "{\"span\":23.4,\"tip\":1.5,\"tip-width\":2.4,\"reach\":6}");
+    int64_t right = hang_up(box, "gauge plate", "flat-wrench", "{\"span\":23.35,\"tip\":1.14,\"reach\":7}");
+    hang_up(box, "short", "flat-wrench", "{\"span\":23.4,\"tip\":1.14,\"reach\":2.5}");
+    assert_ok(cw_tool_find(box->bench, &need, &answer, &box->err), &box->err);
+    assert_int_equal(answer.count, 3);
+    assert_int_equal(answer.other_kinds, 1);
+    assert_int_equal(answer.unsized, 1);
+    assert_int_equal(answer.items[0].tool->id, right);
+    assert_int_equal(answer.items[0].match.state, CW_RACK_FITS);
+    assert_string_equal(answer.items[1].tool->name, "thick");
+    assert_contains(answer.items[1].match.words, "file both tips from 1.5 to 1.15 mm");
+    assert_int_equal(answer.items[2].match.state, CW_RACK_CANNOT);
+    cw_tool_answer_words(&answer, words, sizeof words);
+    assert_string_equal(words, "Yes: \"gauge plate\" (hook 4), fits, 0.06 mm of play");
+    cw_tool_answer_free(&answer);
+
+    need.span_m = NAN;
+    assert_fails(cw_tool_find(box->bench, &need, &answer, &box->err), CW_RANGE, &box->err, "the size looked for");
+}
+
+static void a_part_is_to_be_made_by_a_result(void **state)
+{
+    bench_box *box = *state;
+    int64_t job = box_job(box, "Tarnbrook 35"), other = box_job(box, "Ellory Reflex"), part_id, saved_id = 0;
+    cw_part part = {.job_id = job, .kind = "pin", .pieces = 1, .notes = "sheared", .state = CW_PART_OUT};
+    assert_ok(cw_part_add(box->bench, &part, &part_id, &box->err), &box->err);
+    cw_saved_sheet sheet = {
+        .worksheet = "fit", .program_version = "1", .result_json = "{\"inputs\":{}}", .job_id = other};
+    assert_fails(cw_part_to_make(box->bench, part_id, &sheet, "turn 2.5 m6", &saved_id, &box->err), CW_INPUT, &box->err,
+                 "not to job");
+    sheet.job_id = 0;
+    assert_ok(cw_part_to_make(box->bench, part_id, &sheet, "turn 2.5 m6", &saved_id, &box->err), &box->err);
+    assert_ok(cw_part_get(box->bench, part_id, &part, &box->err), &box->err);
+    assert_int_equal(part.condition, CW_CONDITION_MAKE);
+    assert_contains(part.notes, "sheared\nTo make (worksheet result");
+    assert_contains(part.notes, "turn 2.5 m6");
+    cw_part_free(&part);
+    cw_saved_sheet kept;
+    assert_ok(cw_saved_sheet_get(box->bench, saved_id, &kept, &box->err), &box->err);
+    assert_int_equal(kept.job_id, job);
+    cw_saved_sheet_free(&kept);
+    char undone[CW_LINE_MOST + 1]; /* one undo takes both back */
+    assert_ok(cw_undo(box->bench, job, undone, &box->err), &box->err);
+    assert_fails(cw_saved_sheet_get(box->bench, saved_id, &kept, &box->err), CW_NOT_FOUND, &box->err, "no");
+    assert_ok(cw_part_get(box->bench, part_id, &part, &box->err), &box->err);
+    assert_string_equal(part.notes, "sheared");
+    cw_part_free(&part);
+}
+
+CHECK_MAIN(BOX_TEST(a_tool_is_found_by_its_sizes), BOX_TEST(the_rack_answers_for_a_ring),
+           BOX_TEST(a_part_is_to_be_made_by_a_result), BOX_TEST(costs_are_summed),
+           BOX_TEST(a_checklist_is_worked_through), BOX_TEST(a_test_film_is_noted_frame_by_frame),
+           BOX_TEST(reference_levels_belong_to_the_bench))

@@ -54,8 +54,9 @@ static cw_status compute(const cw_sheet_in *in, cw_sheet_out *out, cw_error *err
 }
 
 static const char *const example[] = {"span", "23.4", NULL};
-static const cw_worksheet sheet = {"test-sheet",      "Test", "Bench", "A test.", inputs, CW_COUNT(inputs), outputs,
-                                   CW_COUNT(outputs), NULL,   NULL,    compute,   example};
+static const cw_worksheet sheet = {
+    "test-sheet", "Test", "Bench", "A test.", inputs, CW_COUNT(inputs), outputs, CW_COUNT(outputs),
+    NULL,         NULL,   compute, example,   NULL};
 
 static cw_status run_pairs(const char *const *pairs, cw_sheet_in **in, cw_sheet_out **out, cw_error *err)
 {
