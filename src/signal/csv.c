@@ -25,7 +25,7 @@ typedef struct {
     double *at;                       /* time column as written */
     size_t *lines;
     float *values;
-    double step; /* of the last digit of the time column, largest */
+    double step, finest; /* of the last digit of the time column, largest and smallest */
 } rows;
 
 static void rows_free(rows *r)
@@ -101,6 +101,7 @@ static cw_status add_row(const cw_csv_layout *layout, const cw_csv_row *row, con
             return CW_OK;
         r->at[r->rows] = value;
         r->step = fmax(r->step, step);
+        r->finest = r->rows > 0 ? fmin(r->finest, step) : step;
     }
     for (size_t k = 0; k < r->signal_count; k++) {
         size_t c = r->signals[k];
@@ -154,7 +155,8 @@ static cw_status assign_columns(const cw_csv_layout *layout, const cw_csv_header
             numeric[n++] = c;
     bool has_interval = h->interval_s > 0 || options->sample_interval_s > 0;
     size_t time = h->time_column, skipped = CW_CSV_COLUMNS_MOST;
-    if (time < CW_CSV_COLUMNS_MOST && !layout->numeric[time])
+    /* a setting called "time" may stand above the only column, whose samples lie at an interval that is said */
+    if (time < CW_CSV_COLUMNS_MOST && (!layout->numeric[time] || (n == 1 && has_interval)))
         time = CW_CSV_COLUMNS_MOST;
     if (time == CW_CSV_COLUMNS_MOST && n > 1 && first_rises) {
         if (h->counts_samples || first_counts)
@@ -173,7 +175,7 @@ static cw_status assign_columns(const cw_csv_layout *layout, const cw_csv_header
                                          : ", and no sample interval or rate in its first lines");
     r->time_column = time;
     for (size_t i = 0; i < n; i++) {
-        if (numeric[i] == time || numeric[i] == skipped)
+        if (numeric[i] == time || numeric[i] == skipped || h->time_again[numeric[i]])
             continue;
         if (r->signal_count == CW_CHANNELS_MOST)
             return cw_fail(err, CW_INPUT,
@@ -243,20 +245,32 @@ static cw_status resample(const rows *r, const cw_csv_times *times, table *t, cw
     return CW_OK;
 }
 
+/* Without a time column, or with one in seconds. */
+static double said_interval(const cw_csv_header *h, const cw_source_options *options)
+{
+    return options->sample_interval_s > 0 ? options->sample_interval_s : h->interval_s;
+}
+
+static void time_in_seconds(rows *r, const cw_csv_header *h)
+{
+    double unit_s = h->time_unit_s > 0 ? h->time_unit_s : 1;
+    for (size_t i = 0; i < r->rows && r->time_column < CW_CSV_COLUMNS_MOST; i++)
+        r->at[i] *= unit_s;
+    r->step *= unit_s;
+    r->finest *= unit_s;
+}
+
 static cw_status settle_time(rows *r, const cw_csv_header *h, const cw_source_options *options, cw_source_info *info,
                              table *t, cw_error *err)
 {
-    double said_s = options->sample_interval_s > 0 ? options->sample_interval_s : h->interval_s;
+    double said_s = said_interval(h, options);
     t->count = r->rows;
     if (r->time_column == CW_CSV_COLUMNS_MOST) {
         info->rate_hz = 1 / said_s;
         return CW_OK;
     }
-    double unit_s = h->time_unit_s > 0 ? h->time_unit_s : 1;
-    for (size_t i = 0; i < r->rows; i++)
-        r->at[i] *= unit_s;
     cw_csv_times times = {.count = 0};
-    CW_TRY(cw_csv_check_times(r->rows, r->at, r->step * unit_s, r->lines, said_s, info, &times, err));
+    CW_TRY(cw_csv_check_times(r->rows, r->at, r->step, r->lines, said_s, info, &times, err));
     if (times.resampled)
         CW_TRY(resample(r, &times, t, err));
     info->rate_hz = 1 / times.interval_s;
@@ -282,22 +296,14 @@ static void name_channels(const rows *r, const cw_csv_header *h, cw_source_info 
         memcpy(info->unit, "units", 6);
 }
 
-static cw_status read_table(const char *text, size_t length, const cw_source_options *options, rows *r, table *t,
-                            cw_source_info *info, cw_error *err)
+static cw_status read_samples(rows *r, const cw_csv_header *h, const cw_source_options *options, table *t,
+                              cw_source_info *info, cw_error *err)
 {
-    cw_csv_layout layout;
-    cw_csv_header header;
-    bool rises, counts;
-    CW_TRY(cw_csv_find_layout(text, length, options->separator, &layout, err));
-    cw_csv_read_header(text, length, &layout, &header);
-    look_at_first_column(text, length, &layout, &rises, &counts);
-    CW_TRY(assign_columns(&layout, &header, options, rises, counts, r, err));
-    CW_TRY(read_rows(text, length, &layout, &header, r, err));
     if (r->rows < ROWS_LEAST_FOR_A_SHOT)
         return cw_fail(err, CW_INPUT, "only %zu rows of numbers; a shot needs at least %d samples", r->rows,
                        ROWS_LEAST_FOR_A_SHOT);
     t->channels = r->signal_count;
-    CW_TRY(settle_time(r, &header, options, info, t, err));
+    CW_TRY(settle_time(r, h, options, info, t, err));
     if (t->values == NULL) { /* not resampled: the rows as they are */
         t->values = r->values;
         r->values = NULL;
@@ -305,7 +311,6 @@ static cw_status read_table(const char *text, size_t length, const cw_source_opt
     info->channels = t->channels;
     info->frames = t->count;
     info->length_s = (double)t->count / info->rate_hz;
-    name_channels(r, &header, info);
     if (!(info->rate_hz >= 100 && info->rate_hz <= 1e10))
         return cw_fail(
             err, CW_INPUT,
@@ -314,35 +319,57 @@ static cw_status read_table(const char *text, size_t length, const cw_source_opt
     return CW_OK;
 }
 
+static cw_status read_table(const char *text, size_t length, const cw_source_options *options, rows *r, table *t,
+                            cw_source *source, cw_error *err)
+{
+    cw_csv_layout layout;
+    cw_csv_header header;
+    cw_source_info info = {.form = CW_SOURCE_SAMPLED};
+    bool rises, counts;
+    CW_TRY(cw_csv_find_layout(text, length, options->separator, &layout, err));
+    cw_csv_read_header(text, length, &layout, &header);
+    look_at_first_column(text, length, &layout, &rises, &counts);
+    CW_TRY(assign_columns(&layout, &header, options, rises, counts, r, err));
+    CW_TRY(read_rows(text, length, &layout, &header, r, err));
+    time_in_seconds(r, &header);
+    name_channels(r, &header, &info);
+    if (cw_csv_is_digital(r->values, r->rows * r->signal_count)) {
+        cw_csv_digital digital = {r->rows, r->signal_count, r->at, r->finest, r->lines, r->values};
+        cw_edge_list *list;
+        CW_TRY(cw_csv_take_edges(&digital, said_interval(&header, options), &info, &list, err));
+        info.unit[0] = '\0';
+        cw_edge_list_give(list, &info, source);
+        return CW_OK;
+    }
+    CW_TRY(read_samples(r, &header, options, t, &info, err));
+    source->info = info;
+    return CW_OK;
+}
+
 cw_status cw_csv_open(const char *path, const cw_file_head *head, const cw_source_options *options, cw_source *source,
                       cw_error *err)
 {
-    if (head->count >= 2 &&
-        ((head->bytes[0] == 0xff && head->bytes[1] == 0xfe) || (head->bytes[0] == 0xfe && head->bytes[1] == 0xff)))
-        return cw_fail(err, CW_INPUT, "text in UTF-16; save it as UTF-8 or plain CSV");
-    if (!cw_head_is_text(head))
+    if (!cw_csv_is_utf16(head->bytes, head->count) && !cw_head_is_text(head))
         return cw_fail(err, CW_NOT_MINE, "not text");
     if (options->sample_interval_s < 0 || !isfinite(options->sample_interval_s))
         return cw_fail(err, CW_RANGE, "a sample interval of %g s", options->sample_interval_s);
     char *bytes = NULL;
     size_t count = 0;
     CW_TRY(cw_read_file(path, FILE_MOST, &bytes, &count, err));
-    size_t skip = count >= 3 && memcmp(bytes, "\xef\xbb\xbf", 3) == 0 ? 3 : 0;
-    cw_source_info info = {.form = CW_SOURCE_SAMPLED};
     rows r = {.time_column = CW_CSV_COLUMNS_MOST};
     table *t = calloc(1, sizeof *t);
     cw_status status = t == NULL ? cw_fail(err, CW_MEMORY, "no memory to read a CSV") : CW_OK;
     if (status == CW_OK)
-        status = read_table(bytes + skip, count - skip, options, &r, t, &info, err);
+        status = cw_csv_plain_text(&bytes, &count, err);
+    if (status == CW_OK)
+        status = read_table(bytes, count, options, &r, t, source, err);
     free(bytes);
     rows_free(&r);
-    if (status != CW_OK) {
-        if (t != NULL)
-            table_close(t);
-        return status;
+    if (status == CW_OK && source->info.form == CW_SOURCE_SAMPLED) {
+        source->state = t;
+        source->calls = (cw_source_calls){.read = table_read, .seek = table_seek, .close = table_close};
+    } else if (t != NULL) {
+        table_close(t);
     }
-    source->info = info;
-    source->state = t;
-    source->calls = (cw_source_calls){.read = table_read, .seek = table_seek, .close = table_close};
-    return CW_OK;
+    return status;
 }

@@ -7,6 +7,7 @@
 #include <stddef.h>
 
 #include "base/error.h"
+#include "signal/edge_list.h"
 #include "signal/source.h"
 
 enum { CW_CSV_COLUMNS_MOST = 64, CW_CSV_CELL_MOST = 96 };
@@ -44,11 +45,19 @@ typedef struct {
     char names[CW_CSV_COLUMNS_MOST][CW_CHANNEL_NAME];
     double scale[CW_CSV_COLUMNS_MOST]; /* to volts, 1 where no unit is given */
     bool has_unit[CW_CSV_COLUMNS_MOST];
+    bool time_again[CW_CSV_COLUMNS_MOST]; /* named as time, but not the first such column */
 } cw_csv_header;
+
+/* --- csv_text.c --- */
+
+/* Does it begin with the byte order mark of UTF-16, either way round? */
+bool cw_csv_is_utf16(const unsigned char *bytes, size_t count);
+/* Takes off a byte order mark and turns UTF-16 into UTF-8; *bytes may be exchanged for another allocation. */
+cw_status cw_csv_plain_text(char **bytes, size_t *count, cw_error *err) __attribute__((warn_unused_result));
 
 /* --- csv_rows.c --- */
 
-/* The next line without its end (LF, CRLF or CR); false at the end of the text. */
+/* The next line without its end (LF, CRLF, CR or CRCRLF); false at the end of the text. */
 bool cw_csv_line(cw_csv_lines *lines, cw_csv_cell *line);
 /* Cells without blanks and quotes around them. A separator at the end makes no further cell. More than
  * CW_CSV_COLUMNS_MOST cells: the rest stays in none. */
@@ -77,5 +86,22 @@ typedef struct {
 cw_status cw_csv_check_times(size_t n, const double *at_s, double step_s, const size_t *lines, double interval_s,
                              cw_source_info *info, cw_csv_times *times, cw_error *err)
     __attribute__((warn_unused_result));
+
+/* --- csv_digital.c --- */
+
+typedef struct {
+    size_t rows, channels;
+    const double *at_s; /* of each row; NULL: evenly spaced */
+    double step_s;      /* the last digit of at_s, the finest: lists of changes drop zeros at the end */
+    const size_t *lines;
+    const float *values; /* interleaved */
+} cw_csv_digital;
+
+/* Nothing but 0 and 1, and both of them. */
+bool cw_csv_is_digital(const float *values, size_t count);
+/* The changes of each channel, and what `info` says of their form, rate, length and uncertainty. interval_s: from the
+ * settings, 0 for none (then at_s is there). The caller frees *list. CW_INPUT when time runs back or stands still. */
+cw_status cw_csv_take_edges(const cw_csv_digital *digital, double interval_s, cw_source_info *info, cw_edge_list **list,
+                            cw_error *err) __attribute__((warn_unused_result));
 
 #endif

@@ -23,6 +23,8 @@ static void plain_words(cw_csv_cell cell, char *out, size_t size)
                                          (c == 0xce && (unsigned char)cell.text[i + 1] == 0xbc))) { /* Greek mu */
             out[n++] = 'u';
             i++;
+        } else if (c == 0xb5) { /* the micro sign of ISO 8859-1 */
+            out[n++] = 'u';
         } else if (n > 0 && out[n - 1] != ' ')
             out[n++] = ' ';
     }
@@ -43,23 +45,10 @@ static double unit_of_time(const char *word)
     static const struct {
         const char *name;
         double seconds;
-    } units[] = {{"s", 1},
-                 {"sec", 1},
-                 {"secs", 1},
-                 {"second", 1},
-                 {"seconds", 1},
-                 {"ms", 1e-3},
-                 {"msec", 1e-3},
-                 {"millisecond", 1e-3},
-                 {"milliseconds", 1e-3},
-                 {"us", 1e-6},
-                 {"usec", 1e-6},
-                 {"microsecond", 1e-6},
-                 {"microseconds", 1e-6},
-                 {"ns", 1e-9},
-                 {"nsec", 1e-9},
-                 {"nanosecond", 1e-9},
-                 {"nanoseconds", 1e-9}};
+    } units[] = {{"s", 1},     {"sec", 1},       {"secs", 1},          {"second", 1},         {"seconds", 1},
+                 {"ms", 1e-3}, {"millis", 1e-3}, {"msec", 1e-3},       {"millisecond", 1e-3}, {"milliseconds", 1e-3},
+                 {"us", 1e-6}, {"micros", 1e-6}, {"usec", 1e-6},       {"microsecond", 1e-6}, {"microseconds", 1e-6},
+                 {"ns", 1e-9}, {"nsec", 1e-9},   {"nanosecond", 1e-9}, {"nanoseconds", 1e-9}};
     for (size_t i = 0; i < CW_COUNT(units); i++)
         if (strcmp(word, units[i].name) == 0)
             return units[i].seconds;
@@ -294,6 +283,8 @@ static void read_column_words(size_t c, const char *words, cw_csv_header *h)
         h->time_column = c;
     if (h->time_column == c && seconds > 0)
         h->time_unit_s = seconds;
+    if ((is_time || seconds > 0) && h->time_column != c)
+        h->time_again[c] = true;
     if (c == 0 && is_name_of_count(words) && seconds == 0)
         h->counts_samples = true;
     if (volts > 0 && !is_time) {

@@ -18,8 +18,12 @@ bool cw_csv_line(cw_csv_lines *lines, cw_csv_cell *line)
     while (n < left && start[n] != '\n' && start[n] != '\r')
         n++;
     *line = (cw_csv_cell){start, n};
-    if (n < left)
-        n += n + 1 < left && start[n] == '\r' && start[n + 1] == '\n' ? 2 : 1;
+    if (n < left) { /* CRCRLF: a CRLF file written once more as text */
+        size_t returns = 0;
+        while (returns < 2 && n + returns < left && start[n + returns] == '\r')
+            returns++;
+        n += n + returns < left && start[n + returns] == '\n' ? returns + 1 : 1;
+    }
     lines->at += n;
     lines->line++;
     return true;
@@ -170,7 +174,7 @@ static int score(const trial *t)
 cw_status cw_csv_find_layout(const char *text, size_t length, char separator, cw_csv_layout *layout, cw_error *err)
 {
     static const char pairs[][2] = {{'\t', '.'}, {'\t', ','}, {';', ','}, {';', '.'},
-                                    {',', '.'},  {' ', '.'},  {' ', ','}};
+                                    {',', '.'},  {' ', '.'},  {' ', ','}, {',', ','}};
     cw_csv_cell *lines = calloc(LINES_LOOKED_AT, sizeof *lines);
     size_t *numbers = calloc(LINES_LOOKED_AT, sizeof *numbers), n = 0;
     if (lines == NULL || numbers == NULL) {

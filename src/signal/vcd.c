@@ -9,7 +9,7 @@
 #include <string.h>
 
 #include "base/buf.h"
-#include "signal/reader.h"
+#include "signal/edge_list.h"
 
 enum { TOKEN_MOST = 4096, IDENTIFIER_MOST = 32, VARIABLES_MOST = 512, EDGES_MOST = 4 << 20, NAME_SHOWN = 24 };
 
@@ -33,12 +33,6 @@ typedef struct {
     variable *variables;
     char a_bus[CW_CHANNEL_NAME];
 } vcd;
-
-typedef struct {
-    size_t channels;
-    size_t count[CW_CHANNELS_MOST];
-    cw_edge *edges[CW_CHANNELS_MOST];
-} vcd_edges;
 
 static bool is_mine(const cw_file_head *head)
 {
@@ -328,7 +322,7 @@ static void say_what_is_left_out(const vcd *v, size_t quiet, cw_source_info *inf
 }
 
 /* Up to eight one-bit channels; when there are more, those that never change go. */
-static cw_status pick_channels(vcd *v, vcd_edges *out, cw_source_info *info, cw_error *err)
+static cw_status pick_channels(vcd *v, cw_edge_list *out, cw_source_info *info, cw_error *err)
 {
     size_t bits = 0, lively = 0;
     for (size_t i = 0; i < v->count; i++) {
@@ -357,21 +351,6 @@ static cw_status pick_channels(vcd *v, vcd_edges *out, cw_source_info *info, cw_
     return CW_OK;
 }
 
-static const cw_edge *vcd_edges_of(const void *state, size_t channel, size_t *count)
-{
-    const vcd_edges *e = state;
-    *count = e->count[channel];
-    return e->edges[channel];
-}
-
-static void vcd_close(void *state)
-{
-    vcd_edges *e = state;
-    for (size_t i = 0; i < e->channels; i++)
-        free(e->edges[i]);
-    free(e);
-}
-
 cw_status cw_vcd_open(const char *path, const cw_file_head *head, const cw_source_options *options, cw_source *source,
                       cw_error *err)
 {
@@ -379,7 +358,7 @@ cw_status cw_vcd_open(const char *path, const cw_file_head *head, const cw_sourc
     if (!is_mine(head))
         return cw_fail(err, CW_NOT_MINE, "not a VCD");
     vcd *v = calloc(1, sizeof *v);
-    vcd_edges *edges = calloc(1, sizeof *edges);
+    cw_edge_list *edges = calloc(1, sizeof *edges);
     cw_source_info info = {.form = CW_SOURCE_EDGES};
     cw_status status = CW_OK;
     if (v == NULL || edges == NULL || (v->variables = calloc(VARIABLES_MOST, sizeof *v->variables)) == NULL)
@@ -397,9 +376,7 @@ cw_status cw_vcd_open(const char *path, const cw_file_head *head, const cw_sourc
         info.rate_hz = 1 / v->tick_s;
         info.length_s = v->now_s;
         info.u_time_s = v->tick_s / sqrt(12);
-        source->info = info;
-        source->state = edges;
-        source->calls = (cw_source_calls){.edges = vcd_edges_of, .close = vcd_close};
+        cw_edge_list_give(edges, &info, source);
         edges = NULL;
     }
     if (v != NULL) {
@@ -410,7 +387,6 @@ cw_status cw_vcd_open(const char *path, const cw_file_head *head, const cw_sourc
         free(v->variables);
     }
     free(v);
-    if (edges != NULL)
-        vcd_close(edges);
+    cw_edge_list_free(edges);
     return status;
 }

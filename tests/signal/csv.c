@@ -32,6 +32,11 @@ static const dialect DIALECTS[] = {
      1e-3, "", false, false, "\n"},
     {"ns in brackets", "t [ns],CH1 [V]\n", "\n", ',', '.', 1e-9, 0, 1, "", false, false, ""},
     {"micro sign", "Time (\xc2\xb5s);A (V)\n", "\n", ';', '.', 1e-6, 0, 1, "", false, false, ""},
+    {"micro sign of ISO 8859-1", "Time (\xb5s);A (V)\n", "\n", ';', '.', 1e-6, 0, 1, "", false, false, ""},
+    {"microseconds as a microcontroller names them", "micros,A0\n", "\n", ',', '.', 1e-6, 0, 1, "", false, false, ""},
+    {"CRCRLF", "Time,A\r\r\n", "\r\r\n", ',', '.', 1, 0, 1, "", true, false, ""},
+    {"a setting called time above the only column", "Sampling Period,2.5e-05\nTime,\nWaveform Data,\n", ",\n", ',', '.',
+     0, 0, 1, "", true, false, ""},
     {"byte order mark", "\xef\xbb\xbfTime,A\n", "\n", ',', '.', 1, 0, 1, "", true, false, ""},
     {"negative times before the trigger", "Second,Volt\n", "\n", ',', '.', 1, -0.0005, 1, "", true, false, ""},
     {"trailing separators", "Time,A,\nSecond,Volt,\n", ",\n", ',', '.', 1, 0, 1, "", true, false, ""},
@@ -244,7 +249,106 @@ static void an_interval_given_by_the_person_replaces_a_missing_time(void **state
     cw_source_close(source);
 }
 
+static void time_that_stands_twice_is_no_signal(void **state)
+{
+    (void)state;
+    char text[4096];
+    size_t used = (size_t)snprintf(text, sizeof text, "Time (s),CH1 (V),Time (s),CH2 (V)\n");
+    for (size_t i = 0; i < 30; i++) {
+        double t = (double)i * 2e-5;
+        used += (size_t)snprintf(text + used, sizeof text - used, "%.6f,%.2f,%.6f,%.2f\n", t, 0.25, t, 0.125);
+    }
+    cw_source *source;
+    open_text(text, NULL, &source);
+    assert_int_equal(cw_source_about(source)->channels, 2);
+    assert_string_equal(cw_source_about(source)->names[1], "CH2 (V)");
+    cw_source_close(source);
+}
+
+static void quoted_numbers_with_decimal_commas_are_read(void **state)
+{
+    (void)state;
+    char text[4096];
+    size_t used = (size_t)snprintf(text, sizeof text, "\"Time (s)\",\"A (V)\"\n");
+    for (size_t i = 0; i < 30; i++)
+        used += (size_t)snprintf(text + used, sizeof text - used, "\"0,%05zu\",\"%zu,25\"\n", i * 4, i % 3);
+    cw_source *source;
+    cw_error err;
+    float values[30];
+    size_t got;
+    open_text(text, NULL, &source);
+    assert_near(cw_source_about(source)->rate_hz, 25000, 0.5);
+    assert_ok(cw_source_read(source, 30, values, &got, &err), &err);
+    assert_near((double)values[2], 2.25, 1e-6);
+    cw_source_close(source);
+}
+
+static void utf16_is_read_either_way_round(void **state)
+{
+    (void)state;
+    char text[4096], wide[8192], folder[200], path[256];
+    size_t used = (size_t)snprintf(text, sizeof text, "Time (\xb5s);A (mV)\n");
+    for (size_t i = 0; i < 40; i++)
+        used += (size_t)snprintf(text + used, sizeof text - used, "%zu,5;%zu\n", i * 20, 100 + i);
+    check_folder("csv-utf16", folder, sizeof folder);
+    snprintf(path, sizeof path, "%s/t.csv", folder);
+    for (size_t high = 0; high < 2; high++) {
+        cw_error err;
+        cw_source *source;
+        float value;
+        size_t got;
+        wide[high] = '\xfe';
+        wide[1 - high] = '\xff';
+        for (size_t i = 0; i < used; i++) {
+            wide[2 + 2 * i + high] = 0;
+            wide[2 + 2 * i + 1 - high] = text[i];
+        }
+        assert_ok(cw_write_file(path, wide, 2 + 2 * used, &err), &err);
+        assert_ok(cw_source_open(path, NULL, &source, &err), &err);
+        assert_near(cw_source_about(source)->rate_hz, 50000, 0.01);
+        assert_ok(cw_source_seek(source, 7, &err), &err);
+        assert_ok(cw_source_read(source, 1, &value, &got, &err), &err);
+        assert_near((double)value, 0.107, 1e-6);
+        cw_source_close(source);
+    }
+    unlink(path);
+    rmdir(folder);
+}
+
+/* A logic analyser's list of changes, and the same line sampled every 20 us. */
+static void columns_of_zeros_and_ones_are_edges(void **state)
+{
+    (void)state;
+    char text[8192];
+    cw_source *source;
+    size_t count;
+    open_text("Time [s],D0,D1\n0,0,1\n0.100000100,1,1\n0.103,1,0\n0.104050,0,0\n0.2,0,0\n", NULL, &source);
+    assert_int_equal(cw_source_about(source)->form, CW_SOURCE_EDGES);
+    assert_near(cw_source_about(source)->length_s, 0.2, 1e-9);
+    assert_near(cw_source_about(source)->u_time_s, 1e-9 / sqrt(12), 1e-15); /* nine digits where they are needed */
+    const cw_edge *edges = cw_source_edges(source, 0, &count);
+    assert_int_equal(count, 3);
+    assert_int_equal(edges[1].level, 1);
+    assert_near(edges[1].at_s, 0.1000001, 1e-12);
+    assert_near(edges[2].at_s, 0.10405, 1e-12);
+    assert_int_equal(cw_source_edges(source, 1, &count)[0].level, 1);
+    assert_int_equal(count, 2);
+    cw_source_close(source);
+    size_t used = (size_t)snprintf(text, sizeof text, "Time (ms),D0\n");
+    for (size_t i = 0; i < 300; i++)
+        used += (size_t)snprintf(text + used, sizeof text - used, "%.2f,%d\n", (double)i * 0.02, i >= 100 && i < 250);
+    open_text(text, NULL, &source);
+    edges = cw_source_edges(source, 0, &count);
+    assert_int_equal(count, 3);
+    assert_near(edges[1].at_s, 99.5 * 20e-6, 1e-10); /* between the two samples, anywhere */
+    assert_near(cw_source_about(source)->u_time_s, 20e-6 / sqrt(12), 1e-9);
+    cw_source_close(source);
+}
+
 CHECK_MAIN(cmocka_unit_test(every_dialect_gives_the_same_pulse),
            cmocka_unit_test(bad_files_are_refused_with_the_place_and_the_way_out),
            cmocka_unit_test(few_digits_in_time_are_seen_through), cmocka_unit_test(uneven_time_is_resampled_and_said),
-           cmocka_unit_test(an_interval_given_by_the_person_replaces_a_missing_time))
+           cmocka_unit_test(an_interval_given_by_the_person_replaces_a_missing_time),
+           cmocka_unit_test(time_that_stands_twice_is_no_signal),
+           cmocka_unit_test(quoted_numbers_with_decimal_commas_are_read),
+           cmocka_unit_test(utf16_is_read_either_way_round), cmocka_unit_test(columns_of_zeros_and_ones_are_edges))
