@@ -33,7 +33,8 @@ static const cw_route routes[] = {
     {"POST", "/jobs/#/costs", post_cost, NULL, page_costs, 0},
     {"POST", "/jobs/#/costs/#/delete", post_cost_delete, NULL, page_costs, 0},
     {"GET", "/tools", page_tools, twin_tools, NULL, 0},
-    {"POST", "/tools", post_tool, NULL, page_tools, 0},
+    {"GET", "/tools/new", page_tool_new, NULL, NULL, 0},
+    {"POST", "/tools", post_tool, NULL, page_tool_new, 0},
     {"GET", "/tools/#", page_tool, NULL, NULL, 0},
     {"GET", "/tools/#/drawing.svg", get_tool_drawing, NULL, NULL, 0},
     {"POST", "/tools/#/edit", post_tool_edit, NULL, page_tool, 0},
@@ -92,6 +93,7 @@ static const cw_route routes[] = {
     {"GET", "/worksheets", page_sheets, twin_sheets, NULL, 0},
     {"GET", "/worksheets/*", page_sheet, twin_sheet, NULL, CW_ROUTE_HEAVY},
     {"GET", "/worksheets/*/*", get_sheet_file, NULL, NULL, CW_ROUTE_HEAVY},
+    {"POST", "/worksheets/*/tool", post_sheet_tool, NULL, page_sheet, CW_ROUTE_HEAVY},
     {"POST", "/worksheets/*/save", post_sheet_save, NULL, page_sheet, CW_ROUTE_HEAVY},
 
     {"GET", "/door", page_door, twin_door, NULL, 0},

@@ -21,13 +21,14 @@ CW_HANDLER(post_door_end);
 CW_HANDLER(page_pair);
 CW_HANDLER(post_pair);
 
-/* sheets.c, sheet.c: the worksheets */
+/* sheets.c, sheet_keep.c: the worksheets */
 CW_HANDLER(page_sheets);
 CW_HANDLER(twin_sheets);
 CW_HANDLER(page_sheet);
 CW_HANDLER(twin_sheet);
 CW_HANDLER(get_sheet_file);
 CW_HANDLER(post_sheet_save);
+CW_HANDLER(post_sheet_tool);
 
 /* saved.c: worksheets kept in a job */
 CW_HANDLER(page_saved);
@@ -125,6 +126,7 @@ CW_HANDLER(post_import);
 /* tools.c: the rack; costs.c */
 CW_HANDLER(page_tools);
 CW_HANDLER(twin_tools);
+CW_HANDLER(page_tool_new);
 CW_HANDLER(post_tool);
 CW_HANDLER(page_tool);
 CW_HANDLER(get_tool_drawing);

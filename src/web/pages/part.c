@@ -74,6 +74,29 @@ static void write_fields(cw_request *request, cw_html *h, const cw_part *part)
     html_markup(h, "</div></section>\n");
 }
 
+/* Worksheets that say how a new one is to be made; what comes out can be kept on the part. */
+static void write_making(cw_html *h, const cw_part *part)
+{
+    static const struct {
+        const char *sheet, *label;
+    } sheets[] = {{"fit", "A pin: what to turn and ream"},
+                  {"press-fit", "A pin to press in"},
+                  {"which-screw", "A screw: which thread"},
+                  {"coil-spring", "A coil spring"},
+                  {"torsion-spring", "A torsion spring"},
+                  {"gear-identify", "A gear"},
+                  {"shims", "Shims"},
+                  {"light-seal", "A light seal"}};
+    html_markup(h, "<details class='panel'><summary>Make a new one</summary><ul class='lines'>");
+    for (size_t i = 0; i < CW_COUNT(sheets); i++) {
+        html_markup(h, "<li>");
+        cw_link(h, "", sheets[i].label, "/worksheets/%s?_job=%" PRId64 "&_part=%" PRId64, sheets[i].sheet, part->job_id,
+                part->id);
+        html_markup(h, "</li>");
+    }
+    html_markup(h, "</ul></details>\n");
+}
+
 cw_status page_part(cw_request *request, cw_reply *reply, cw_error *err)
 {
     cw_part part;
@@ -93,6 +116,7 @@ cw_status page_part(cw_request *request, cw_reply *reply, cw_error *err)
     if (part.state != CW_PART_EXPECTED)
         write_mover(request, h, &part);
     cw_status status = cw_write_photos(request, h, &(cw_photo_filter){.part_id = part.id}, err);
+    write_making(h, &part);
     write_fields(request, h, &part);
     cw_page_end(reply);
     cw_part_free(&part);

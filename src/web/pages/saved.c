@@ -48,56 +48,6 @@ static cw_status get_kept(cw_request *request, kept *one, cw_error *err)
     return status;
 }
 
-static void query_value(cw_html *h, const char *name, const char *column, size_t row, const json_t *value, bool *first)
-{
-    const json_t *number = json_is_object(value) ? json_object_get(value, "value") : value;
-    const char *unit = json_is_object(value) ? json_string_value(json_object_get(value, "unit")) : NULL;
-    char text[400];
-    if (json_is_string(number))
-        snprintf(text, sizeof text, "%s", json_string_value(number));
-    else if (json_is_number(number))
-        snprintf(text, sizeof text, "%.10g%s%s", json_number_value(number), unit != NULL && unit[0] != '\0' ? " " : "",
-                 unit != NULL ? unit : "");
-    else
-        return;
-    html_text(h, *first ? "?" : "&");
-    *first = false;
-    html_url_part(h, name);
-    if (column != NULL) {
-        html_textf(h, ".%zu.", row);
-        html_url_part(h, column);
-    }
-    html_markup(h, "=");
-    html_url_part(h, text);
-}
-
-/* The kept inputs as a query of the worksheet's own page. */
-static void write_change_link(cw_html *h, const kept *one)
-{
-    bool first = true;
-    const char *key, *column;
-    json_t *value, *row, *cell;
-    size_t index;
-    html_markup(h, "<a class='button' href='/worksheets/");
-    html_url_part(h, one->page.sheet->name);
-    json_object_foreach(json_object_get(one->stored, "inputs"), key, value)
-    {
-        if (!json_is_array(value)) {
-            query_value(h, key, NULL, 0, value, &first);
-            continue;
-        }
-        json_array_foreach(value, index, row)
-        {
-            json_object_foreach(row, column, cell)
-            {
-                query_value(h, key, column, index, cell, &first);
-            }
-        }
-    }
-    html_textf(h, "&_job=%" PRId64, one->saved.job_id);
-    html_markup(h, "'>Change the numbers</a>");
-}
-
 static void write_inputs(cw_html *h, const kept *one)
 {
     html_markup(h, "<details><summary>What it was worked out from</summary><dl class='results small'>");
@@ -156,7 +106,12 @@ cw_status page_saved(cw_request *request, cw_reply *reply, cw_error *err)
     cw_sheet_write_result(request, h, &one.page);
     write_inputs(h, &one);
     html_markup(h, "<div class='actions'>");
-    write_change_link(h, &one);
+    char aim[64];
+    snprintf(aim, sizeof aim, "%" PRId64, one.saved.job_id);
+    json_t *inputs = json_copy(json_object_get(one.stored, "inputs"));
+    json_object_set_new(inputs, "_job", json_string(aim));
+    cw_write_inputs_link(h, one.page.sheet, "", inputs, "Change the numbers");
+    json_decref(inputs);
     cw_button_form(request, h, true, "Take it out of the job", "/saved/%" PRId64 "/delete", one.saved.id);
     html_markup(h, "</div></section>\n");
     cw_page_end(reply);

@@ -33,6 +33,17 @@ void cw_sheet_write_fields(const cw_request *request, cw_html *h, const cw_works
 /* Writes the result: outputs, drawings with their downloads, notes. */
 void cw_sheet_write_result(const cw_request *request, cw_html *h, const cw_sheet_page *page);
 
+/* The forms that keep the result: in a job, as how a part is to be made, as a tool of the rack. */
+cw_status cw_sheet_write_keep(cw_request *request, cw_html *h, const cw_sheet_page *page, const cw_form *form,
+                              cw_error *err) __attribute__((warn_unused_result));
+/* What the result is for, carried on from page to page: _job, _part. */
+void cw_sheet_write_aim(const cw_request *request, cw_html *h);
+
+/* A button to the sheet's own page (file "") or to one of its files, with kept inputs ({"span":{"value":..,"unit":..}})
+ * as the query. */
+void cw_write_inputs_link(cw_html *h, const cw_worksheet *sheet, const char *file, const json_t *inputs,
+                          const char *label);
+
 /* "KEY.svg", ".pdf", ".dxf" of a drawing, ".stl" of a solid, as a download. CW_NOT_FOUND when it has none. */
 cw_status cw_sheet_reply_file(const cw_sheet_page *page, const char *name, const char *paper, cw_reply *reply,
                               cw_error *err) __attribute__((warn_unused_result));

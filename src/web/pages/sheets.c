@@ -5,10 +5,9 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "notebook/job.h"
-#include "notebook/test.h"
 #include "web/page.h"
 #include "web/pages/pages.h"
+#include "web/pages/rack_parts.h"
 #include "web/pages/sheet_run.h"
 
 /* The groups to jump to, and the rack of tools. */
@@ -88,49 +87,7 @@ static void write_sources(cw_html *h, const cw_worksheet *sheet)
     html_markup(h, "</ul></details>\n");
 }
 
-/* The inputs once more, hidden, so that what is kept is what is shown. */
-static void write_hidden_inputs(cw_html *h, const cw_worksheet *sheet, const cw_form *form)
-{
-    for (size_t i = 0; i < form->count; i++)
-        if (form->entries[i].value[0] != '\0' && cw_sheet_field_of(sheet, form->entries[i].name) != NULL)
-            cw_field_hidden(h, form->entries[i].name, form->entries[i].value);
-}
-
-enum { JOBS_OFFERED = 50 };
-
-static cw_status write_keep(cw_request *request, cw_html *h, const cw_worksheet *sheet, const cw_form *form,
-                            cw_error *err)
-{
-    cw_job_list jobs;
-    CW_TRY(cw_job_page(request->bench, &(cw_job_filter){.most = JOBS_OFFERED}, &jobs, err));
-    if (jobs.count > 0) {
-        html_markup(h, "<details class='keep'><summary>Keep this in a job</summary>");
-        cw_form_begin(request, h, false, "/worksheets/%s/save", sheet->name);
-        write_hidden_inputs(h, sheet, form);
-        html_markup(h, "<div class='field'><label for='in-_job'>Job</label><select id='in-_job' name='_job'>");
-        int64_t chosen = cw_row_id(request, "_job");
-        for (size_t i = 0; i < jobs.count; i++) {
-            html_markup(h, "<option");
-            html_attrf(h, "value", "%" PRId64, jobs.items[i].id);
-            html_flag(h, "selected", jobs.items[i].id == chosen);
-            html_markup(h, ">");
-            html_textf(h, "%s %s (%s)", jobs.items[i].camera, jobs.items[i].serial,
-                       cw_stage_label(jobs.items[i].stage));
-            html_markup(h, "</option>");
-        }
-        html_markup(h, "</select></div>\n");
-        cw_field_input(
-            request, h,
-            &(cw_input){.name = "_title", .label = "What it is for", .value = "", .example = "rear retaining ring"});
-        cw_submit(h, "Keep in the job");
-        cw_form_end(h);
-        html_markup(h, "</details>\n");
-    }
-    cw_job_list_free(&jobs);
-    return CW_OK;
-}
-
-static void write_example_link(cw_html *h, const cw_worksheet *sheet)
+static void write_example_link(const cw_request *request, cw_html *h, const cw_worksheet *sheet)
 {
     if (sheet->example == NULL)
         return;
@@ -142,6 +99,10 @@ static void write_example_link(cw_html *h, const cw_worksheet *sheet)
         html_markup(h, "=");
         html_url_part(h, pair[1]);
     }
+    static const char *const aims[] = {"_job", "_part"};
+    for (size_t i = 0; i < CW_COUNT(aims); i++)
+        if (cw_row_id(request, aims[i]) > 0)
+            html_textf(h, "&%s=%" PRId64, aims[i], cw_row_id(request, aims[i]));
     html_markup(h, "'>Show a worked example</a>");
 }
 
@@ -150,12 +111,30 @@ static void write_form(cw_request *request, cw_html *h, const cw_worksheet *shee
     html_markup(h, "<section class='ask'><h2>What you measured</h2><form method='get'");
     html_attrf(h, "action", "/worksheets/%s", sheet->name);
     html_markup(h, ">");
-    if (cw_row_id(request, "_job") > 0)
-        cw_field_hidden(h, "_job", cw_value(request, "_job", ""));
+    cw_sheet_write_aim(request, h);
     cw_sheet_write_fields(request, h, sheet, form);
     html_markup(h, "<div class='actions'><button class='main'>Work it out</button>");
-    write_example_link(h, sheet);
+    write_example_link(request, h, sheet);
     html_markup(h, "</div></form></section>\n");
+}
+
+enum { RACK_SHOWN = 3 };
+
+/* Before another tool is made: what hangs in the rack for these sizes already. */
+static cw_status write_rack(cw_request *request, cw_html *h, const cw_sheet_page *page, cw_error *err)
+{
+    cw_rack_need need;
+    cw_tool_answer answer;
+    if (page->out == NULL || !cw_sheet_need(page->sheet, page->in, page->out, &need))
+        return CW_OK;
+    CW_TRY(cw_tool_find(request->bench, &need, &answer, err));
+    if (answer.count > 0) {
+        html_markup(h, "<section class='panel' aria-label='The rack'><h2>In the rack for these sizes</h2>\n");
+        cw_write_rack_answer(h, &answer, RACK_SHOWN);
+        html_markup(h, "</section>\n");
+    }
+    cw_tool_answer_free(&answer);
+    return CW_OK;
 }
 
 cw_status page_sheet(cw_request *request, cw_reply *reply, cw_error *err)
@@ -180,12 +159,12 @@ cw_status page_sheet(cw_request *request, cw_reply *reply, cw_error *err)
     html_text(h, sheet->purpose);
     html_markup(h, "</p>\n");
     cw_cautions(h, sheet->cautions);
+    cw_status status = write_rack(request, h, &page, err);
     html_markup(h, "<div class='sheet'>\n");
-    cw_status status = CW_OK;
-    if (page.out != NULL) {
+    if (status == CW_OK && page.out != NULL) {
         html_markup(h, "<section class='answer' aria-label='Result'><h2>Result</h2>\n");
         cw_sheet_write_result(request, h, &page);
-        status = write_keep(request, h, sheet, form, err);
+        status = cw_sheet_write_keep(request, h, &page, form, err);
         html_markup(h, "</section>\n");
     }
     write_form(request, h, sheet, form);
@@ -243,34 +222,6 @@ cw_status get_sheet_file(cw_request *request, cw_reply *reply, cw_error *err)
     CW_TRY(cw_sheet_page_run(sheet, &request->target.query, &page, err));
     cw_status status =
         cw_sheet_reply_file(&page, request->match.words[1], cw_value(request, "_paper", "A4"), reply, err);
-    cw_sheet_page_free(&page);
-    return status;
-}
-
-cw_status post_sheet_save(cw_request *request, cw_reply *reply, cw_error *err)
-{
-    const cw_worksheet *sheet;
-    CW_TRY(cw_sheet_named(request, &sheet, err));
-    int64_t job_id = cw_row_id(request, "_job"), saved_id;
-    if (job_id == 0)
-        return cw_fail(err, CW_INPUT, "choose the job this belongs to");
-    cw_sheet_page page;
-    CW_TRY(cw_sheet_page_run(sheet, &request->form, &page, err));
-    json_t *result = cw_sheet_json(sheet, page.in, page.out);
-    char *text = result == NULL ? NULL : json_dumps(result, JSON_COMPACT);
-    cw_status status = text != NULL ? CW_OK : cw_fail(err, CW_MEMORY, "no memory to keep this worksheet");
-    if (status == CW_OK) {
-        cw_saved_sheet saved = {.job_id = job_id,
-                                .worksheet = sheet->name,
-                                .title = cw_posted(request, "_title"),
-                                .program_version = CW_VERSION,
-                                .result_json = text};
-        status = cw_saved_sheet_add(request->bench, &saved, &saved_id, err);
-    }
-    if (status == CW_OK)
-        cw_go(request, reply, "The worksheet is kept in the job.", "/jobs/%" PRId64 "#sheets", job_id);
-    free(text);
-    json_decref(result);
     cw_sheet_page_free(&page);
     return status;
 }

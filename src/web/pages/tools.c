@@ -10,10 +10,24 @@
 #include "notebook/rack.h"
 #include "web/page.h"
 #include "web/pages/pages.h"
+#include "web/pages/rack_parts.h"
+#include "web/pages/sheet_run.h"
 
 enum { TOOLS_A_PAGE = 50, SIZES_TEXT = 2000 };
 
-/* {"span":23.4,"tip_width":1.2} as "span 23.4 mm, tip_width 1.2 mm". */
+/* The sizes that decide whether a tool fits, each with a field of its own. */
+static const struct {
+    const char *name, *field, *label, *help;
+} known_sizes[] = {
+    {"span", "span", "Span", "between the tips' or pins' middles; the smallest diameter a gripping tool takes"},
+    {"span_most", "span-most", "Span at most", "of adjustable and gripping tools"},
+    {"tip", "tip", "Tip thickness, or pin diameter", NULL},
+    {"tip_width", "tip-width", "Tip width", "along the slot"},
+    {"reach", "reach", "Reach", "how deep it goes below its body"},
+    {"clears", "clears", "Clears", "the diameter that passes between the tips"},
+};
+
+/* {"span":23.4,"tip_width":1.2} as "span 23.4 mm, tip-width 1.2 mm". */
 static void write_sizes(cw_html *h, const char *sizes_json)
 {
     json_t *sizes = sizes_json[0] == '\0' ? NULL : json_loads(sizes_json, 0, NULL);
@@ -22,7 +36,11 @@ static void write_sizes(cw_html *h, const char *sizes_json)
     bool first = true;
     json_object_foreach(sizes, key, value)
     {
-        html_textf(h, "%s%s %.4g mm", first ? "" : ", ", key, json_number_value(value));
+        const char *label = key;
+        for (size_t i = 0; i < CW_COUNT(known_sizes); i++)
+            if (strcmp(known_sizes[i].name, key) == 0)
+                label = known_sizes[i].field;
+        html_textf(h, "%s%s %.4g mm", first ? "" : ", ", label, json_number_value(value));
         first = false;
     }
     json_decref(sizes);
@@ -35,7 +53,7 @@ static void write_tool_line(cw_html *h, const cw_tool *tool)
     html_markup(h, "><strong>");
     html_text(h, tool->name);
     html_markup(h, "</strong> <span class='soft'>");
-    html_textf(h, "%s, %s", tool->kind, tool->made ? "made" : "bought");
+    html_textf(h, "%s%s%s", tool->kind, tool->kind[0] != '\0' ? ", " : "", tool->made ? "made" : "bought");
     if (tool->place[0] != '\0')
         html_textf(h, ", %s", tool->place);
     html_markup(h, "</span> <span class='soft'>");
@@ -45,7 +63,68 @@ static void write_tool_line(cw_html *h, const cw_tool *tool)
 
 static const cw_option_item origins[] = {{"1", "Made"}, {"0", "Bought"}};
 
-static void write_fields(cw_request *request, cw_html *h, const cw_tool *tool, const char *sizes)
+/* A name as it is kept: "tip-width" is "tip_width". */
+static void normal_name(char *name)
+{
+    for (; *name != '\0'; name++)
+        if (*name == '-')
+            *name = '_';
+}
+
+static bool is_known_size(const char *name)
+{
+    for (size_t i = 0; i < CW_COUNT(known_sizes); i++)
+        if (strcmp(known_sizes[i].name, name) == 0)
+            return true;
+    return false;
+}
+
+/* The kept sizes that have no field, as they would be typed. */
+static void other_sizes(json_t *sizes, char *out, size_t size)
+{
+    const char *key;
+    json_t *value;
+    cw_buf buf = cw_buf_new(size - 1);
+    json_object_foreach(sizes, key, value)
+    {
+        if (!is_known_size(key))
+            cw_buf_printf(&buf, "%s %.6g mm\n", key, json_number_value(value));
+    }
+    snprintf(out, size, "%s", cw_buf_string(&buf));
+    cw_buf_free(&buf);
+}
+
+static void write_size_fields(cw_request *request, cw_html *h, const char *sizes_json)
+{
+    json_t *sizes = sizes_json[0] == '\0' ? NULL : json_loads(sizes_json, 0, NULL);
+    char others[SIZES_TEXT];
+    html_markup(h, "<div class='pair'>");
+    for (size_t i = 0; i < CW_COUNT(known_sizes); i++) {
+        char now[32];
+        json_t *kept = json_object_get(sizes, known_sizes[i].name);
+        if (kept != NULL)
+            snprintf(now, sizeof now, "%.6g", json_number_value(kept));
+        cw_field_input(request, h,
+                       &(cw_input){.name = known_sizes[i].field,
+                                   .label = known_sizes[i].label,
+                                   .value = kept != NULL ? now : NULL,
+                                   .unit = "mm",
+                                   .mode = "decimal",
+                                   .help = known_sizes[i].help});
+    }
+    html_markup(h, "</div>");
+    other_sizes(sizes, others, sizeof others);
+    json_decref(sizes);
+    cw_field_input(request, h,
+                   &(cw_input){.name = "sizes",
+                               .label = "Other sizes",
+                               .value = others,
+                               .rows = 2,
+                               .example = "handle 28 mm",
+                               .help = "one a line: a name and a length"});
+}
+
+static void write_fields(cw_request *request, cw_html *h, const cw_tool *tool)
 {
     cw_field_input(request, h,
                    &(cw_input){.name = "name",
@@ -54,17 +133,58 @@ static void write_fields(cw_request *request, cw_html *h, const cw_tool *tool, c
                                .value = tool->name,
                                .example = "flat wrench for the rear ring"});
     cw_field_input(request, h,
-                   &(cw_input){.name = "kind", .label = "Kind", .value = tool->kind, .example = "flat-wrench"});
+                   &(cw_input){.name = "kind",
+                               .label = "Kind",
+                               .value = tool->kind,
+                               .list = "kinds",
+                               .example = cw_rack_kind_name(CW_RACK_TWO_BLADE),
+                               .help = "one of the list is compared with a ring; any other word is fine too"});
+    html_markup(h, "<datalist id='kinds'>");
+    for (int i = 0; i < CW_RACK_KIND_COUNT; i++) {
+        html_markup(h, "<option");
+        html_attr(h, "value", cw_rack_kind_name((cw_rack_kind)i));
+        html_markup(h, "></option>");
+    }
+    html_markup(h, "</datalist>");
     cw_field_choice(request, h, "made", "It was", tool->made ? "1" : "0", origins, CW_COUNT(origins), NULL);
-    cw_field_input(request, h,
-                   &(cw_input){.name = "sizes",
-                               .label = "Sizes",
-                               .value = sizes,
-                               .rows = 3,
-                               .example = "span 23.4 mm\ntip-width 1.2 mm",
-                               .help = "one a line: a name and a length; a need is compared with them"});
+    write_size_fields(request, h, tool->sizes_json);
     cw_field_input(request, h, &(cw_input){.name = "place", .label = "Where it hangs", .value = tool->place});
     cw_field_input(request, h, &(cw_input){.name = "notes", .label = "Notes", .value = tool->notes, .rows = 3});
+}
+
+/* The question, and its answer before it; a question that cannot be read is shown again with the reason. */
+static cw_status write_question(cw_request *request, cw_reply *reply, cw_error *err)
+{
+    cw_rack_need need;
+    cw_tool_answer answer = {0};
+    bool asked = false;
+    cw_error refused = {0};
+    cw_status status = cw_rack_need_read(request, &need, &asked, &refused);
+    if (status == CW_OK && asked)
+        status = cw_tool_find(request->bench, &need, &answer, &refused);
+    if (status != CW_OK && cw_http_status(&refused) >= 500) {
+        *err = refused;
+        return status;
+    }
+    if (status != CW_OK) {
+        request->problem = refused;
+        reply->code = cw_http_status(&refused);
+    }
+    cw_html *h = &reply->html;
+    cw_page_begin(request, reply, CW_PLACE_SHEETS, "The rack");
+    html_markup(
+        h, "<p class='trail'><a href='/worksheets'>Worksheets</a></p><h1>The rack</h1>\n<p class='lead'>Tools made and "
+           "owned, with their sizes, so that no wrench is made twice.</p>\n");
+    if (status == CW_OK && asked) {
+        html_markup(h, "<section class='answer' aria-label='Answer'>");
+        cw_write_rack_answer(h, &answer, TOOLS_A_PAGE);
+        html_markup(h, "</section>\n");
+        cw_tool_answer_free(&answer);
+    }
+    html_markup(h, "<section class='panel'><h2>Have I something for it?</h2>");
+    cw_write_rack_question(request, h);
+    html_markup(h, "</section>\n");
+    return CW_OK;
 }
 
 cw_status page_tools(cw_request *request, cw_reply *reply, cw_error *err)
@@ -72,27 +192,41 @@ cw_status page_tools(cw_request *request, cw_reply *reply, cw_error *err)
     long first;
     cw_tool_list tools;
     CW_TRY(cw_whole(request, "first", 0, 1000000, 0, &first, err));
+    CW_TRY(write_question(request, reply, err));
     CW_TRY(cw_tool_page(request->bench, NULL, NULL, 0, first, TOOLS_A_PAGE, &tools, err));
     cw_html *h = &reply->html;
-    cw_page_begin(request, reply, CW_PLACE_SHEETS, "The rack");
-    html_markup(
-        h, "<p class='trail'><a href='/worksheets'>Worksheets</a></p><h1>The rack</h1>\n<p class='lead'>Tools made and "
-           "owned, with their sizes, so that no wrench is made twice.</p>\n");
-    if (tools.count > 0) {
-        html_markup(h, "<section class='panel'><ul class='lines'>");
-        for (size_t i = 0; i < tools.count; i++)
-            write_tool_line(h, &tools.items[i]);
-        html_markup(h, "</ul></section>\n");
-    }
+    html_markup(h, "<section class='panel'><h2>All of them</h2>");
+    if (tools.count > 0)
+        html_markup(h, "<ul class='lines'>");
+    else
+        html_markup(h, "<p class='soft'>Nothing hangs here yet.</p>");
+    for (size_t i = 0; i < tools.count; i++)
+        write_tool_line(h, &tools.items[i]);
+    if (tools.count > 0)
+        html_markup(h, "</ul>");
+    html_markup(h, "<div class='actions'>");
+    cw_link(h, "button", "Hang one up", "/tools/new");
+    html_markup(h, "</div></section>\n");
     cw_pager(h, first, TOOLS_A_PAGE, tools.total, "/tools");
-    html_markup(h, "<section class='panel'><h2>Hang one up</h2>");
+    cw_page_end(reply);
+    cw_tool_list_free(&tools);
+    return CW_OK;
+}
+
+cw_status page_tool_new(cw_request *request, cw_reply *reply, cw_error *err)
+{
+    (void)err;
+    cw_html *h = &reply->html;
+    cw_page_begin(request, reply, CW_PLACE_SHEETS, "A tool for the rack");
+    html_markup(h, "<p class='trail'><a href='/tools'>The rack</a></p><h1>A tool for the rack</h1>\n"
+                   "<section class='panel'>");
     cw_form_begin(request, h, false, "/tools");
-    write_fields(request, h, &(cw_tool){.name = "", .kind = "", .made = true, .place = "", .notes = ""}, "");
+    write_fields(request, h,
+                 &(cw_tool){.name = "", .kind = "", .made = true, .sizes_json = "", .place = "", .notes = ""});
     cw_submit(h, "Hang it up");
     cw_form_end(h);
     html_markup(h, "</section>\n");
     cw_page_end(reply);
-    cw_tool_list_free(&tools);
     return CW_OK;
 }
 
@@ -116,6 +250,15 @@ cw_status twin_tools(cw_request *request, cw_reply *reply, cw_error *err)
     reply->json = json_pack("{s:s,s:I,s:I,s:o}", "format", "camerawright.tools/1", "first", (json_int_t)first, "total",
                             (json_int_t)tools.total, "tools", list);
     cw_tool_list_free(&tools);
+    cw_rack_need need;
+    bool asked;
+    CW_TRY(cw_rack_need_read(request, &need, &asked, err));
+    if (asked) {
+        cw_tool_answer answer;
+        CW_TRY(cw_tool_find(request->bench, &need, &answer, err));
+        json_object_set_new(reply->json, "find", cw_rack_answer_json(&answer));
+        cw_tool_answer_free(&answer);
+    }
     return reply->json != NULL ? CW_OK : cw_fail(err, CW_MEMORY, "no memory for the rack");
 }
 
@@ -137,15 +280,35 @@ static cw_status take_size(json_t *sizes, const char *line, size_t length, cw_er
         cw_context(err, "size \"%.40s\"", name);
         return status;
     }
+    normal_name(name);
     json_object_set_new(sizes, name, json_real(1e3 * length_m));
     return CW_OK;
 }
 
-/* The caller frees *text. */
-static cw_status sizes_of(const char *typed, char **text, cw_error *err)
+static cw_status take_known_size(const cw_request *request, size_t i, json_t *sizes, cw_error *err)
 {
+    const char *typed = cw_posted(request, known_sizes[i].field);
+    double length_m;
+    if (typed[0] == '\0')
+        return CW_OK;
+    cw_status status = cw_parse_measure(typed, CW_LENGTH, "mm", &length_m, err);
+    if (status == CW_OK && length_m < 0)
+        status = cw_fail(err, CW_INPUT, "%.6g mm is less than nothing", 1e3 * length_m);
+    if (status == CW_OK)
+        json_object_set_new(sizes, known_sizes[i].name, json_real(1e3 * length_m));
+    else
+        cw_context(err, "%s", known_sizes[i].label);
+    return status;
+}
+
+/* The caller frees *text. */
+static cw_status sizes_of(const cw_request *request, char **text, cw_error *err)
+{
+    const char *typed = cw_posted(request, "sizes");
     json_t *sizes = json_object();
     cw_status status = CW_OK;
+    for (size_t i = 0; i < CW_COUNT(known_sizes) && status == CW_OK; i++)
+        status = take_known_size(request, i, sizes, err);
     while (*typed != '\0' && status == CW_OK) {
         size_t length = strcspn(typed, "\n");
         status = take_size(sizes, typed, length, err);
@@ -163,7 +326,7 @@ static cw_status from_form(const cw_request *request, cw_tool *tool, char **size
     tool->made = strcmp(cw_posted(request, "made"), "0") != 0;
     tool->place = cw_posted(request, "place");
     tool->notes = cw_posted(request, "notes");
-    CW_TRY(sizes_of(cw_posted(request, "sizes"), sizes, err));
+    CW_TRY(sizes_of(request, sizes, err));
     tool->sizes_json = *sizes;
     return CW_OK;
 }
@@ -181,29 +344,33 @@ cw_status post_tool(cw_request *request, cw_reply *reply, cw_error *err)
     return status;
 }
 
-/* The kept sizes as they would be typed. */
-static void sizes_text(const char *sizes_json, char *out, size_t size)
+/* The sheet that made it, filled in again; its files as they are worked out from the same inputs. */
+static void write_again(cw_html *h, const cw_tool *tool)
 {
-    json_t *sizes = sizes_json[0] == '\0' ? NULL : json_loads(sizes_json, 0, NULL);
-    const char *key;
-    json_t *value;
-    cw_buf buf = cw_buf_new(size - 1);
-    json_object_foreach(sizes, key, value)
-    {
-        cw_buf_printf(&buf, "%s %.6g mm\n", key, json_number_value(value));
+    const cw_worksheet *sheet = cw_worksheet_find(tool->kind);
+    json_t *inputs = sheet != NULL && tool->inputs_json[0] != '\0' ? json_loads(tool->inputs_json, 0, NULL) : NULL;
+    if (inputs == NULL)
+        return;
+    html_markup(h, "<div class='actions'>");
+    cw_write_inputs_link(h, sheet, "", inputs, "Make it again with other sizes");
+    for (size_t i = 0; i < sheet->output_count; i++) {
+        char file[80];
+        bool drawn = sheet->outputs[i].kind == CW_KIND_DRAWING;
+        if (!drawn && sheet->outputs[i].kind != CW_KIND_MESH)
+            continue;
+        snprintf(file, sizeof file, "%s%s", sheet->outputs[i].key, drawn ? ".pdf" : ".stl");
+        cw_write_inputs_link(h, sheet, file, inputs, drawn ? "PDF, true size" : "STL");
     }
-    snprintf(out, size, "%s", cw_buf_string(&buf));
-    cw_buf_free(&buf);
-    json_decref(sizes);
+    html_markup(h, "</div>\n");
+    json_decref(inputs);
 }
 
 cw_status page_tool(cw_request *request, cw_reply *reply, cw_error *err)
 {
     cw_tool tool;
-    char revision[32], sizes[SIZES_TEXT];
+    char revision[32];
     CW_TRY(cw_tool_get(request->bench, request->match.ids[0], &tool, err));
     snprintf(revision, sizeof revision, "%" PRId64, tool.revision);
-    sizes_text(tool.sizes_json, sizes, sizeof sizes);
     cw_html *h = &reply->html;
     cw_page_begin(request, reply, CW_PLACE_SHEETS, tool.name);
     html_markup(h, "<p class='trail'><a href='/tools'>The rack</a></p><h1>");
@@ -211,6 +378,12 @@ cw_status page_tool(cw_request *request, cw_reply *reply, cw_error *err)
     html_markup(h, "</h1>\n<p class='lead'>");
     write_sizes(h, tool.sizes_json);
     html_markup(h, "</p>\n");
+    if (tool.made_for_job_id > 0) {
+        html_markup(h, "<p>");
+        cw_link(h, "", "The job it was made for", "/jobs/%" PRId64, tool.made_for_job_id);
+        html_markup(h, "</p>\n");
+    }
+    write_again(h, &tool);
     if (tool.drawing_svg[0] != '\0') {
         html_markup(h, "<figure class='drawing'><img alt='its drawing'");
         html_attrf(h, "src", "/tools/%" PRId64 "/drawing.svg", tool.id);
@@ -219,7 +392,7 @@ cw_status page_tool(cw_request *request, cw_reply *reply, cw_error *err)
     html_markup(h, "<section class='panel'><h2>Change it</h2>");
     cw_form_begin(request, h, false, "/tools/%" PRId64 "/edit", tool.id);
     cw_field_hidden(h, "revision", cw_value(request, "revision", revision));
-    write_fields(request, h, &tool, sizes);
+    write_fields(request, h, &tool);
     cw_submit(h, "Keep");
     cw_form_end(h);
     cw_button_form(request, h, true, "Take it out of the rack", "/tools/%" PRId64 "/delete", tool.id);

@@ -295,7 +295,7 @@ flow('paper and files can be taken away, and a job taken in again', async ({ bro
 flow('a tool hangs in the rack and is found; hours are counted', async ({ browser, address }) => {
     const page = await open(browser, address, laptop);
     page.expected = ['422'];
-    await page.goto('/tools');
+    await page.goto('/tools/new');
     await page.getByLabel('Name').fill('Wrench for the rear ring');
     await page.getByLabel('Sizes').fill('span 23.4 mm\ntip-width wide');
     await press(page, page.getByRole('button', { name: 'Hang it up' }));
@@ -305,7 +305,7 @@ flow('a tool hangs in the rack and is found; hours are counted', async ({ browse
     await sound(page, 'a tool');
     const tools = await (await page.request.get('/tools.json')).json();
     assert.ok(Math.abs(tools.tools[0].sizes_mm.span - 23.368) < 1e-6);
-    assert.ok(Math.abs(tools.tools[0].sizes_mm['tip-width'] - 1.2) < 1e-6);
+    assert.ok(Math.abs(tools.tools[0].sizes_mm.tip_width - 1.2) < 1e-6);
     await page.goto('/search?q=wrench');
     await press(page, page.getByRole('link', { name: /Wrench for the rear ring/ }));
     await page.goto('/jobs/1/costs');
@@ -335,7 +335,7 @@ flow('everything works without scripts', async ({ browser, address }) => {
 
 const everyPage = ['/', '/?stage=apart', '/jobs/new', '/jobs/1', '/jobs/1/edit', '/jobs/1/add', '/jobs/1/steps',
     '/jobs/1/steps/new', '/jobs/1/trays', '/jobs/1/together', '/jobs/1/history', '/steps/1', '/steps/1/edit', '/parts/1',
-    '/photos/1', '/jobs/1/way?to=winding+gear', '/jobs/1/paper', '/jobs/1/costs', '/tools', '/tools/1', '/search', '/search?q=cover', '/import', '/jobs/new?plan=1', '/measure', '/recordings/1?job=1', '/tests/1', '/tests/1/trace', '/saved/1', '/worksheets',
+    '/photos/1', '/jobs/1/way?to=winding+gear', '/jobs/1/paper', '/jobs/1/costs', '/tools', '/tools?span=23.4&slot=1.2', '/tools/new', '/tools/1', '/search', '/search?q=cover', '/import', '/jobs/new?plan=1', '/measure', '/recordings/1?job=1', '/tests/1', '/tests/1/trace', '/saved/1', '/worksheets',
     '/worksheets/light-value', '/door', '/pair'];
 
 flow('every page, on phone and laptop, light and dark', async ({ browser, address }) => {
