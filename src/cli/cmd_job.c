@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* camerawright job new | list | show | move | attach | export | import | markdown | undo | redo */
+/* camerawright job new | list | show | next | prove | kind | move | attach | export | import | notes | undo | redo */
 #include <inttypes.h>
 #include <math.h>
 #include <string.h>
@@ -24,7 +24,8 @@ static const char *text_of(const cw_option *options, size_t count, const char *k
 cw_status cw_job_new_command(size_t count, const char *const *args, FILE *out, cw_error *err)
 {
     cw_option options[] = {{.key = "bench"},     {.key = "camera"}, {.key = "serial"}, {.key = "shutter"},
-                           {.key = "complaint"}, {.key = "owner"},  {.key = "notes"},  {.key = "like"}};
+                           {.key = "complaint"}, {.key = "owner"},  {.key = "notes"},  {.key = "like"},
+                           {.key = "finder"},    {.key = "meter"},  {.key = "flash"},  {.key = "bellows"}};
     size_t n = CW_COUNT(options), operands;
     CW_TRY(cw_options_read(count, args, options, n, NULL, 0, &operands, err));
     const char *camera = cw_option_value(options, n, "camera"), *like = cw_option_value(options, n, "like");
@@ -36,9 +37,7 @@ cw_status cw_job_new_command(size_t count, const char *const *args, FILE *out, c
                   .owner = text_of(options, n, "owner"),
                   .notes = text_of(options, n, "notes"),
                   .agreed_cost = NAN};
-    const char *shutter = cw_option_value(options, n, "shutter");
-    if (shutter != NULL)
-        CW_TRY(cw_job_shutter_parse(shutter, &job.shutter, err));
+    CW_TRY(cw_kind_from_options(options, n, &job, err));
     int64_t earlier = 0, id = 0;
     if (like != NULL)
         CW_TRY(cw_id_parse(like, "job", &earlier, err));
@@ -178,29 +177,41 @@ static const struct {
     {"new", cw_job_new_command},       {"list", cw_job_list_command},     {"show", cw_job_show_command},
     {"move", cw_job_move_command},     {"attach", cw_job_attach_command}, {"export", cw_job_export_command},
     {"import", cw_job_import_command}, {"notes", cw_job_notes_command},   {"undo", cw_job_undo_command},
-    {"redo", cw_job_redo_command},
+    {"redo", cw_job_redo_command},     {"next", cw_job_next_command},     {"prove", cw_job_prove_command},
+    {"kind", cw_job_kind_command},
 };
 
 static cw_status run_job(size_t count, const char *const *args, FILE *out, bool *outside, cw_error *err)
 {
     (void)outside;
     if (count == 0)
-        return cw_fail(err, CW_INPUT,
-                       "say what to do: new, list, show, move, attach, export, import, notes, undo, redo");
+        return cw_fail(
+            err, CW_INPUT,
+            "say what to do: new, list, show, next, prove, kind, move, attach, export, import, notes, undo, redo");
     for (size_t i = 0; i < CW_COUNT(verbs); i++)
         if (strcmp(verbs[i].name, args[0]) == 0)
             return verbs[i].run(count - 1, args + 1, out, err);
     return cw_fail(err, CW_INPUT,
-                   "\"job %.40s\" is not known; new, list, show, move, attach, export, import, notes, undo, redo are",
+                   "\"job %.40s\" is not known; new, list, show, next, prove, kind, move, attach, export, import, "
+                   "notes, undo, redo are",
                    args[0]);
 }
 
 const cw_command cw_cmd_job = {
-    "job", "new|list|show|move|attach|export|import|notes|undo|redo ...", "take a camera in, look at it, move it on",
+    "job", "new|list|show|next|prove|kind|move|attach|export|import|notes|undo|redo ...",
+    "take a camera in, look at it, move it on",
     "  job new --camera \"Tarnbrook 35\" [--serial S] [--shutter leaf|focal-plane] [--complaint TEXT] [--owner TEXT]\n"
+    "          [--finder rangefinder|reflex|viewfinder|none] [--meter battery|light-cell|none] [--flash yes|no]\n"
+    "          [--bellows yes|no]\n"
     "                                    [--like JOB]: the steps of an earlier job become this one's plan\n"
     "  job list [--stage STAGE] [--camera KIND] [--first N] [--json]     500 at a time, the last changed first\n"
     "  job show JOB [--json]\n"
+    "  job next JOB [--json]             the one thing to do next, and what is missing for the next stage\n"
+    "  job prove JOB [--json]            which tests this kind of camera owes, before and after, and what is owed "
+    "still\n"
+    "  job prove JOB --leave-out TEST --because REASON, job prove JOB --owe TEST\n"
+    "                                    shutter, evenness, flash, focus, finder, meter, leaks, film\n"
+    "  job kind JOB [--shutter ...] [--finder ...] [--meter ...] [--flash ...] [--bellows ...]\n"
     "  job move JOB STAGE                taken-in, apart, mended, together, proved, handed-on\n"
     "  job attach JOB FILE [--caption TEXT] [--step N]    a photo (JPEG, PNG)\n"
     "  job export JOB FILE.zip [--with-owner] [--without-recordings]\n"

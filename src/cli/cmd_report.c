@@ -1,18 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Paper about a job: the report, and the sheets for taking apart and putting together. */
 #include <string.h>
-#include <time.h>
 
 #include "cli/bench_command.h"
 #include "report/gather.h"
-
-static void today(char *day, size_t size)
-{
-    time_t now = time(NULL);
-    struct tm local;
-    localtime_r(&now, &local);
-    strftime(day, size, "%Y-%m-%d", &local);
-}
 
 static cw_status make(const cw_report *report, const char *sheet, cw_document **document, cw_error *err)
 {
@@ -51,9 +42,9 @@ static cw_status run_report(size_t count, const char *const *args, FILE *out, bo
     if (operands == 0 || path == NULL)
         return cw_fail(err, CW_INPUT, "say which job and into which file: camerawright report 7 --out tarnbrook.pdf");
     int64_t id;
-    char day[32];
+    char day[CW_DAY_TEXT];
     CW_TRY(cw_id_parse(operand[0], "job", &id, err));
-    today(day, sizeof day);
+    cw_today(day);
     cw_gather_options wanted = {
         .paper = paper != NULL ? paper : "A4", .made_on = day, .with_owner = cw_option_given(options, n, "with-owner")};
     cw_bench *bench;

@@ -7,6 +7,8 @@
 #include <stdio.h>
 
 #include "base/error.h"
+#include "cli/command.h"
+#include "notebook/job.h"
 
 cw_status cw_job_new_command(size_t count, const char *const *args, FILE *out, cw_error *err);
 cw_status cw_job_list_command(size_t count, const char *const *args, FILE *out, cw_error *err);
@@ -18,5 +20,12 @@ cw_status cw_job_attach_command(size_t count, const char *const *args, FILE *out
 cw_status cw_job_export_command(size_t count, const char *const *args, FILE *out, cw_error *err);
 cw_status cw_job_import_command(size_t count, const char *const *args, FILE *out, cw_error *err);
 cw_status cw_job_notes_command(size_t count, const char *const *args, FILE *out, cw_error *err);
+cw_status cw_job_next_command(size_t count, const char *const *args, FILE *out, cw_error *err);
+cw_status cw_job_prove_command(size_t count, const char *const *args, FILE *out, cw_error *err);
+cw_status cw_job_kind_command(size_t count, const char *const *args, FILE *out, cw_error *err);
+
+/* --shutter, --finder, --meter, --flash, --bellows as far as given; all five must be in the table. */
+cw_status cw_kind_from_options(const cw_option *options, size_t count, cw_job *job, cw_error *err)
+    __attribute__((warn_unused_result));
 
 #endif

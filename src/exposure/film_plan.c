@@ -42,14 +42,14 @@ static cw_status check_need(const cw_plan_need *n, cw_error *err)
 }
 
 /* Takes one more frame, or counts it as dropped. */
-static cw_plan_frame *next_frame(const cw_plan_need *need, cw_plan *plan)
+static cw_plan_frame *next_frame(const cw_plan_need *need, cw_plan *plan, int shows)
 {
     if (plan->frame_count == (size_t)need->frames) {
         plan->dropped++;
         return NULL;
     }
     cw_plan_frame *frame = &plan->frames[plan->frame_count++];
-    *frame = (cw_plan_frame){(int)plan->frame_count, NAN, NAN, NAN, NAN, NAN, NAN, NAN, "", ""};
+    *frame = (cw_plan_frame){(int)plan->frame_count, shows, NAN, NAN, NAN, NAN, NAN, NAN, NAN, "", ""};
     return frame;
 }
 
@@ -99,7 +99,7 @@ static void plan_speeds(const cw_plan_need *need, cw_plan *plan)
         marks[i] = need->marks_s[i];
     qsort(marks, need->mark_count, sizeof marks[0], slowest_first);
     for (size_t i = 0; i < need->mark_count; i++) {
-        cw_plan_frame *f = next_frame(need, plan);
+        cw_plan_frame *f = next_frame(need, plan, CW_MENDED_SPEEDS);
         if (f == NULL)
             continue;
         expose(need, marks[i], f);
@@ -115,7 +115,7 @@ static void plan_speeds(const cw_plan_need *need, cw_plan *plan)
 static void focus_frame(const cw_plan_need *need, cw_plan *plan, double distance_m, const char *proves,
                         const char *look_for)
 {
-    cw_plan_frame *f = next_frame(need, plan);
+    cw_plan_frame *f = next_frame(need, plan, CW_MENDED_FOCUS);
     if (f == NULL)
         return;
     expose_at(need, time_for_aperture(need, need->f_number_wide), need->f_number_wide, f);
@@ -145,7 +145,7 @@ static void plan_optics(const cw_plan_need *need, cw_plan *plan)
         "corners alike; one soft corner means a tilted element, all soft a wrong order or spacing", "everything sharp",
         "no haze, no bright ring round it"};
     for (int i = 0; i < 3; i++) {
-        cw_plan_frame *f = next_frame(need, plan);
+        cw_plan_frame *f = next_frame(need, plan, CW_MENDED_OPTICS);
         if (f == NULL)
             continue;
         double aperture = i == 0 ? need->f_number_wide : fmin(8, need->f_number_small);
@@ -163,7 +163,7 @@ static void plan_aperture(const cw_plan_need *need, cw_plan *plan)
     const double stops[] = {wide, exp2(round(2 * log2(wide * small)) / 4),
                             small}; /* the middle one a half stop on the ring */
     for (int i = 0; i < 3; i++) {
-        cw_plan_frame *f = next_frame(need, plan);
+        cw_plan_frame *f = next_frame(need, plan, CW_MENDED_APERTURE);
         if (f == NULL)
             continue;
         expose_at(need, time_for_aperture(need, stops[i]), stops[i], f);
@@ -178,7 +178,7 @@ static void plan_meter(const cw_plan_need *need, cw_plan *plan)
     static const char *const proves[] = {"meter: full sun, as the meter says", "meter: open shade, as the meter says",
                                          "meter: lamp-lit room, as the meter says"};
     for (int i = 0; i < 3; i++) {
-        cw_plan_frame *f = next_frame(need, plan);
+        cw_plan_frame *f = next_frame(need, plan, CW_MENDED_METER);
         if (f != NULL)
             say(f, proves[i], "shadows with detail, the three alike; write down what a second meter said");
     }
@@ -188,7 +188,7 @@ static void plan_rest(const cw_plan_need *need, cw_plan *plan)
 {
     if ((need->mended & CW_MENDED_FLASH) != 0)
         for (int i = 0; i < 2; i++) {
-            cw_plan_frame *f = next_frame(need, plan);
+            cw_plan_frame *f = next_frame(need, plan, CW_MENDED_FLASH);
             if (f == NULL)
                 continue;
             f->aperture = fmin(fmax(8, need->f_number_wide), need->f_number_small);
@@ -199,7 +199,7 @@ static void plan_rest(const cw_plan_need *need, cw_plan *plan)
         }
     if ((need->mended & CW_MENDED_SEALS) != 0)
         for (int i = 0; i < 3; i++) {
-            cw_plan_frame *f = next_frame(need, plan);
+            cw_plan_frame *f = next_frame(need, plan, CW_MENDED_SEALS);
             if (f != NULL)
                 say(f,
                     i == 0   ? "seals: lens cap on, a minute in full sun, turned to all sides"
@@ -208,7 +208,7 @@ static void plan_rest(const cw_plan_need *need, cw_plan *plan)
                     "clear film; a streak points to the hinge, the door's end or the bellows it starts from");
         }
     if ((need->mended & CW_MENDED_TRANSPORT) != 0) {
-        cw_plan_frame *f = next_frame(need, plan);
+        cw_plan_frame *f = next_frame(need, plan, CW_MENDED_TRANSPORT);
         if (f != NULL)
             say(f, "transport: count the strokes on every frame of the roll",
                 "gaps alike within a millimetre, no overlap, no scratches along the film");

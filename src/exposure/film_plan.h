@@ -36,7 +36,8 @@ typedef struct {
 } cw_plan_need;
 
 typedef struct {
-    int number;              /* on the roll, from 1; first_of a series */
+    int number;              /* on the roll, from 1 */
+    int shows;               /* which of the things mended: one bit CW_MENDED_... */
     double time_s, aperture; /* NaN: as the words say */
     double distance_m;       /* INFINITY for far; NaN: any */
     double wants_ev;         /* light, EV at ISO 100, that these settings are right for; NaN: not by daylight */

@@ -81,9 +81,16 @@ const archive_kind archive_kinds[ARCHIVE_KIND_COUNT] = {
                       "WHERE checklist_id IN (SELECT id FROM checklist WHERE job_id = ?1) ORDER BY checklist_id, id",
                       false,
                       false,
-                      1,
-                      {{"checklist_id", ARCHIVE_CHECKLIST, true, false}}},
-    [ARCHIVE_FRAME] = {"film_frames", &film_frame_table, "WHERE job_id = ?1 ORDER BY id", false, false, 1, {JOB_LINK}},
+                      2,
+                      {{"checklist_id", ARCHIVE_CHECKLIST, true, false}, {"photo_id", ARCHIVE_PHOTO, false, false}}},
+    [ARCHIVE_FRAME] = {"film_frames",
+                       &film_frame_table,
+                       "WHERE job_id = ?1 ORDER BY id",
+                       false,
+                       false,
+                       2,
+                       {JOB_LINK, {"photo_id", ARCHIVE_PHOTO, false, false}}},
+    [ARCHIVE_LEFT_OUT] = {"left_out", &left_out_table, "WHERE job_id = ?1 ORDER BY id", false, false, 1, {JOB_LINK}},
 };
 
 const store_column *archive_column(const store_table *table, const char *name)

@@ -29,6 +29,7 @@ typedef enum {
     ARCHIVE_CHECKLIST,
     ARCHIVE_ITEM,
     ARCHIVE_FRAME,
+    ARCHIVE_LEFT_OUT, /* not in archives of version 0.1.0 */
     ARCHIVE_KIND_COUNT
 } archive_kind_name;
 

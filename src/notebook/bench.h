@@ -33,6 +33,10 @@
 
 typedef struct cw_bench cw_bench;
 
+/* The day it is here, "2026-11-25", by this machine's clock and time zone; in UTC where the zone cannot be told. */
+enum { CW_DAY_TEXT = 16 };
+void cw_today(char day[CW_DAY_TEXT]);
+
 /* Longest texts in bytes: a line (title, name, kind) and a note. */
 enum { CW_LINE_MOST = 300, CW_NOTE_MOST = 20000 };
 

@@ -14,6 +14,7 @@ static const store_column checklist_columns[] = {
     {"job_id", "the job", LIST(job_id), STORE_REF, STORE_ADD, NULL, 0},
     {"kind", "the kind of checklist", LIST(kind), STORE_LINE, STORE_ADD, NULL, 0},
     {"title", "the title", LIST(title), STORE_LINE, STORE_ADD | STORE_REQUIRED, NULL, 0},
+    {"at_time", "before or after", LIST(moment), STORE_WORD, STORE_ADD, words_moment, CW_MOMENT_COUNT},
     {"created_at", "instant", LIST(created_at), STORE_INSTANT, STORE_ADD, NULL, 0},
     {"(SELECT count(*) FROM checklist_item WHERE checklist_id = checklist.id)", "", LIST(item_count), STORE_INT, 0,
      NULL, 0},
@@ -33,6 +34,9 @@ static const store_column item_columns[] = {
     {"answer", "the answer", ITEM(answer), STORE_WORD, STORE_BOTH, words_answer, CW_ANSWER_COUNT},
     {"value", "the value", ITEM(value), STORE_LINE, STORE_BOTH, NULL, 0},
     {"remark", "the remark", ITEM(remark), STORE_NOTE, STORE_BOTH, NULL, 0},
+    {"photo_id", "the photo", ITEM(photo_id), STORE_REF, STORE_BOTH, NULL, 0},
+    {"answered_by", "who answered", ITEM(answered_by), STORE_LINE, STORE_BOTH, NULL, 0},
+    {"answered_at", "instant", ITEM(answered_at), STORE_INSTANT, STORE_BOTH, NULL, 0},
 };
 const store_table checklist_item_table = {
     "checklist_item",          "checklist item", item_columns,   CW_COUNT(item_columns),
@@ -55,6 +59,7 @@ static cw_status add_checklist(cw_bench *bench, const cw_checklist *checklist, c
     for (size_t i = 0; i < item_count; i++) {
         cw_checklist_item item = items[i];
         item.checklist_id = *id;
+        item.answered_at = item.answer == CW_ANSWER_OPEN ? "" : now;
         CW_TRY(store_add(bench, &checklist_item_table, &item, &item_id, err));
     }
     return CW_OK;
@@ -84,9 +89,28 @@ static cw_status job_of_item(cw_bench *bench, int64_t item_id, int64_t *job_id, 
 cw_status cw_checklist_item_update(cw_bench *bench, const cw_checklist_item *item, cw_error *err)
 {
     int64_t job_id;
+    char now[32];
+    cw_checklist_item row = *item;
     CW_TRY(job_of_item(bench, item->id, &job_id, err));
+    store_now(now);
+    row.answered_at = row.answer == CW_ANSWER_OPEN ? "" : now;
+    if (row.answer == CW_ANSWER_OPEN)
+        row.answered_by = "";
     CW_TRY(store_enter(bench, job_id, err, "\"%.200s\" answered", item->text == NULL ? "" : item->text));
-    return store_leave(bench, job_id, store_update(bench, &checklist_item_table, item, err), err);
+    return store_leave(bench, job_id, store_update(bench, &checklist_item_table, &row, err), err);
+}
+
+cw_status cw_checklist_item_get(cw_bench *bench, int64_t id, cw_checklist_item *item, cw_error *err)
+{
+    return store_get(bench, &checklist_item_table, id, item, err);
+}
+
+void cw_checklist_item_free(cw_checklist_item *item)
+{
+    if (item == NULL)
+        return;
+    store_release(&item->held);
+    *item = (cw_checklist_item){0};
 }
 
 static cw_status delete_checklist(cw_bench *bench, int64_t id, cw_error *err)

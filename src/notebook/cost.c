@@ -3,7 +3,7 @@
 #include <inttypes.h>
 #include <math.h>
 
-#include "notebook/rack.h"
+#include "notebook/film.h"
 #include "notebook/tables.h"
 #include "notebook/words.h"
 
@@ -123,6 +123,8 @@ static const store_column frame_columns[] = {
     {"expected", "what is expected", FRAME(expected), STORE_NOTE, STORE_BOTH, NULL, 0},
     {"seen", "what is seen", FRAME(seen), STORE_NOTE, STORE_BOTH, NULL, 0},
     {"right", "the verdict", FRAME(right), STORE_WORD, STORE_BOTH, words_answer, CW_ANSWER_COUNT},
+    {"proves", "what it proves", FRAME(proves), STORE_LINE, STORE_BOTH, NULL, 0},
+    {"photo_id", "the photo", FRAME(photo_id), STORE_REF, STORE_BOTH, NULL, 0},
 };
 const store_table film_frame_table = {"film_frame",      "frame",   frame_columns,   CW_COUNT(frame_columns),
                                       sizeof(frame_row), FRAME(id), FRAME(revision), FRAME(held)};
@@ -172,6 +174,24 @@ cw_status cw_film_frame_delete(cw_bench *bench, int64_t id, cw_error *err)
     CW_TRY(store_job_of(bench, &film_frame_table, id, &job_id, err));
     CW_TRY(store_enter(bench, job_id, err, "a frame taken out"));
     return store_leave(bench, job_id, store_delete(bench, &film_frame_table, id, err), err);
+}
+
+cw_status cw_film_frame_get(cw_bench *bench, int64_t id, cw_film_frame *frame, cw_error *err)
+{
+    frame_row row;
+    CW_TRY(store_get(bench, &film_frame_table, id, &row, err));
+    *frame = row.frame;
+    if (row.at_infinity)
+        frame->distance_mm = INFINITY;
+    return CW_OK;
+}
+
+void cw_film_frame_free(cw_film_frame *frame)
+{
+    if (frame == NULL)
+        return;
+    store_release(&frame->held);
+    *frame = (cw_film_frame){0};
 }
 
 cw_status cw_film_frame_page(cw_bench *bench, int64_t job_id, cw_film_frame_list *list, cw_error *err)

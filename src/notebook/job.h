@@ -31,11 +31,42 @@ const char *cw_job_shutter_name(cw_job_shutter shutter); /* "unknown", "leaf", "
 cw_status cw_job_shutter_parse(const char *name, cw_job_shutter *shutter, cw_error *err)
     __attribute__((warn_unused_result));
 
+/* What kind of camera it is, beside its shutter: what it has decides which tests it owes (prove.h). */
+typedef enum {
+    CW_FINDER_UNKNOWN,
+    CW_FINDER_NONE,       /* or a ground glass only */
+    CW_FINDER_VIEWFINDER, /* distance is set by scale */
+    CW_FINDER_RANGEFINDER,
+    CW_FINDER_REFLEX, /* one lens or two */
+    CW_FINDER_COUNT
+} cw_finder;
+
+typedef enum {
+    CW_METER_UNKNOWN,
+    CW_METER_NONE,
+    CW_METER_BATTERY,
+    CW_METER_LIGHT_CELL, /* makes its own current from the light */
+    CW_METER_COUNT
+} cw_meter_fitted;
+
+typedef enum { CW_FITTED_UNKNOWN, CW_FITTED_NO, CW_FITTED_YES, CW_FITTED_COUNT } cw_fitted;
+
+const char *cw_finder_name(cw_finder finder);            /* "unknown", "none", "viewfinder", "rangefinder", "reflex" */
+const char *cw_meter_fitted_name(cw_meter_fitted meter); /* "unknown", "none", "battery", "light-cell" */
+const char *cw_fitted_name(cw_fitted fitted);            /* "unknown", "no", "yes" */
+cw_status cw_finder_parse(const char *name, cw_finder *finder, cw_error *err) __attribute__((warn_unused_result));
+cw_status cw_meter_fitted_parse(const char *name, cw_meter_fitted *meter, cw_error *err)
+    __attribute__((warn_unused_result));
+cw_status cw_fitted_parse(const char *name, cw_fitted *fitted, cw_error *err) __attribute__((warn_unused_result));
+
 typedef struct {
     int64_t id, revision;
     const char *camera; /* its kind, free text, required: "Tarnbrook 35" */
     const char *serial; /* or a label: whatever tells this one from its sisters */
     cw_job_shutter shutter;
+    cw_finder finder;
+    cw_meter_fitted meter;
+    cw_fitted flash, bellows;
     const char *complaint; /* what it was brought in for */
     const char *owner;     /* whose it is and what they asked, private: left out of reports and exports unless wanted */
     const char *notes;

@@ -158,10 +158,10 @@ static cw_status add_sheets(cw_bench *bench, int64_t id, json_t *job, cw_error *
         CW_TRY(cw_saved_sheet_page(bench, id, first, PAGE, &list, err));
         for (size_t i = 0; i < list.count; i++) {
             const cw_saved_sheet *sheet = &list.items[i];
-            json_array_append_new(sheets,
-                                  json_pack("{s:I,s:s,s:s,s:s,s:s,s:o}", "id", sheet->id, "worksheet", sheet->worksheet,
-                                            "title", sheet->title, "notes", sheet->notes, "created_at",
-                                            sheet->created_at, "result", stored(sheet->result_json)));
+            json_array_append_new(sheets, json_pack("{s:I,s:s,s:s,s:s,s:s,s:s,s:o}", "id", sheet->id, "worksheet",
+                                                    sheet->worksheet, "when", cw_moment_name(sheet->moment), "title",
+                                                    sheet->title, "notes", sheet->notes, "created_at",
+                                                    sheet->created_at, "result", stored(sheet->result_json)));
         }
         bool last = first + PAGE >= list.total;
         cw_saved_sheet_list_free(&list);
@@ -194,9 +194,11 @@ static cw_status add_counts(cw_bench *bench, const cw_job *job, json_t *json, cw
 
 static json_t *head_json(const cw_job *job)
 {
-    return json_pack("{s:s,s:I,s:s,s:s,s:s,s:s,s:s,s:s,s:s,s:s,s:s,s:s,s:o,s:s}", "format", "camerawright.job/1", "id",
-                     job->id, "camera", job->camera, "serial", job->serial, "shutter",
-                     cw_job_shutter_name(job->shutter), "stage", cw_stage_name(job->stage), "complaint", job->complaint,
+    return json_pack("{s:s,s:I,s:s,s:s,s:s,s:s,s:s,s:s,s:s,s:s,s:s,s:s,s:s,s:s,s:s,s:s,s:o,s:s}", "format",
+                     "camerawright.job/1", "id", job->id, "camera", job->camera, "serial", job->serial, "shutter",
+                     cw_job_shutter_name(job->shutter), "finder", cw_finder_name(job->finder), "meter",
+                     cw_meter_fitted_name(job->meter), "flash", cw_fitted_name(job->flash), "bellows",
+                     cw_fitted_name(job->bellows), "stage", cw_stage_name(job->stage), "complaint", job->complaint,
                      "notes", job->notes, "taken_in_on", job->taken_in_on, "handed_on_on", job->handed_on_on,
                      "created_at", job->created_at, "changed_at", job->changed_at, "agreed_cost",
                      number_or_null(job->agreed_cost), "currency", job->currency);

@@ -223,6 +223,10 @@ static cw_status delete_photo(cw_bench *bench, int64_t id, cw_error *err)
     CW_TRY(store_run(bench, "DELETE FROM photo_mark WHERE photo_id = ?1", STORE_VALUES(store_int(id)), err));
     CW_TRY(store_run(bench, "UPDATE job SET cover_photo_id = NULL, revision = ?2 WHERE cover_photo_id = ?1",
                      STORE_VALUES(store_int(id), store_int(bench->change_id)), err));
+    CW_TRY(store_run(bench, "UPDATE checklist_item SET photo_id = NULL, revision = ?2 WHERE photo_id = ?1",
+                     STORE_VALUES(store_int(id), store_int(bench->change_id)), err));
+    CW_TRY(store_run(bench, "UPDATE film_frame SET photo_id = NULL, revision = ?2 WHERE photo_id = ?1",
+                     STORE_VALUES(store_int(id), store_int(bench->change_id)), err));
     return store_delete(bench, &photo_table, id, err);
 }
 

@@ -107,6 +107,10 @@ cw_status cw_job_plan(cw_bench *bench, int64_t earlier_job_id, const char *camer
                   .serial = serial,
                   .complaint = complaint,
                   .shutter = earlier.shutter,
+                  .finder = earlier.finder,
+                  .meter = earlier.meter,
+                  .flash = earlier.flash,
+                  .bellows = earlier.bellows,
                   .plan_of = earlier_job_id,
                   .agreed_cost = NAN};
     cw_status status =

@@ -122,6 +122,7 @@ typedef struct {
     int64_t id, revision, job_id;
     const char *kind;  /* "intake", "film-test" ...: a word of the faces */
     const char *title; /* required */
+    cw_moment moment;  /* what it says: how the camera was before, or is after */
     const char *created_at;
     int64_t item_count, answered; /* computed */
     void *held;
@@ -134,6 +135,9 @@ typedef struct {
     cw_answer answer;
     const char *value; /* a number or words where yes and no do not do */
     const char *remark;
+    int64_t photo_id;        /* 0: none */
+    const char *answered_by; /* who, or from where: "laptop" */
+    const char *answered_at; /* instant, set when an answer is given; "" while open */
     void *held;
 } cw_checklist_item;
 
@@ -149,11 +153,16 @@ typedef struct {
     void *held;
 } cw_checklist_item_list;
 
+/* Yes: done, as it should be. No: something was found; the remark says what. */
+
 /* With its items in one change; `items` use key and text (and answer, value, remark when known already). */
 cw_status cw_checklist_add(cw_bench *bench, const cw_checklist *checklist, const cw_checklist_item *items,
                            size_t item_count, int64_t *id, cw_error *err) __attribute__((warn_unused_result));
 cw_status cw_checklist_item_update(cw_bench *bench, const cw_checklist_item *item, cw_error *err)
-    __attribute__((warn_unused_result)); /* answer, value, remark */
+    __attribute__((warn_unused_result)); /* answer, value, remark, photo, who */
+cw_status cw_checklist_item_get(cw_bench *bench, int64_t id, cw_checklist_item *item, cw_error *err)
+    __attribute__((warn_unused_result));
+void cw_checklist_item_free(cw_checklist_item *item);
 cw_status cw_checklist_delete(cw_bench *bench, int64_t id, cw_error *err) __attribute__((warn_unused_result));
 cw_status cw_checklist_get(cw_bench *bench, int64_t id, cw_checklist *checklist, cw_error *err)
     __attribute__((warn_unused_result));
@@ -164,6 +173,33 @@ void cw_checklist_list_free(cw_checklist_list *list);
 cw_status cw_checklist_items(cw_bench *bench, int64_t checklist_id, cw_checklist_item_list *list, cw_error *err)
     __attribute__((warn_unused_result)); /* at most 500 */
 void cw_checklist_item_list_free(cw_checklist_item_list *list);
+
+/* ---- the person's own lists ---- */
+
+typedef struct {
+    int64_t id, revision;
+    const char *title; /* required */
+    const char *items; /* a line each; at least one */
+    void *held;
+} cw_own_list;
+
+typedef struct {
+    size_t count;
+    cw_own_list *items; /* by title */
+    void *held;
+} cw_own_list_list;
+
+cw_status cw_own_list_add(cw_bench *bench, const cw_own_list *list, int64_t *id, cw_error *err)
+    __attribute__((warn_unused_result));
+cw_status cw_own_list_get(cw_bench *bench, int64_t id, cw_own_list *list, cw_error *err)
+    __attribute__((warn_unused_result));
+cw_status cw_own_list_update(cw_bench *bench, const cw_own_list *list, cw_error *err)
+    __attribute__((warn_unused_result));
+cw_status cw_own_list_delete(cw_bench *bench, int64_t id, cw_error *err) __attribute__((warn_unused_result));
+void cw_own_list_free(cw_own_list *list);
+cw_status cw_own_list_page(cw_bench *bench, cw_own_list_list *list, cw_error *err)
+    __attribute__((warn_unused_result)); /* all, at most 500 */
+void cw_own_list_list_free(cw_own_list_list *list);
 
 /* ---- film tests: frame by frame ---- */
 
@@ -178,6 +214,8 @@ typedef struct {
     const char *expected; /* what it is to show */
     const char *seen;     /* on the negative; "" until looked at */
     cw_answer right;      /* yes: as it should be */
+    const char *proves;   /* a word of film.h: "speeds", "focus" ...; "" anything */
+    int64_t photo_id;     /* 0: none */
     void *held;
 } cw_film_frame;
 

@@ -394,11 +394,52 @@ static const char version_4[] =
     "place "
     "|| char(10) || notes AS body, 0 AS job_id FROM tool;\n" DOCUMENT_TRIGGERS("tool", "5", "name, kind, place, notes");
 
-static const char *const versions[] = {version_1, version_2, version_3, version_4};
+static const char version_5[] =
+    /* What kind of camera it is: which tests it owes, before and after (prove.c). */
+    "ALTER TABLE job ADD COLUMN finder TEXT NOT NULL DEFAULT 'unknown'\n"
+    "  CHECK(finder IN ('unknown','none','viewfinder','rangefinder','reflex'));\n"
+    "ALTER TABLE job ADD COLUMN meter TEXT NOT NULL DEFAULT 'unknown'\n"
+    "  CHECK(meter IN ('unknown','none','battery','light-cell'));\n"
+    "ALTER TABLE job ADD COLUMN flash TEXT NOT NULL DEFAULT 'unknown' CHECK(flash IN ('unknown','no','yes'));\n"
+    "ALTER TABLE job ADD COLUMN bellows TEXT NOT NULL DEFAULT 'unknown' CHECK(bellows IN ('unknown','no','yes'));\n"
 
-const char *const store_undoable[] = {"job",  "test",      "reading",        "saved_sheet", "step",  "tray",
-                                      "part", "photo",     "photo_mark",     "thing",       "block", "tool",
-                                      "cost", "checklist", "checklist_item", "film_frame",  "level", NULL};
+    "ALTER TABLE saved_sheet ADD COLUMN at_time TEXT NOT NULL DEFAULT '' -- '': not a measurement of the camera\n"
+    "  CHECK(at_time IN ('','before','during','after'));\n"
+
+    "ALTER TABLE checklist ADD COLUMN at_time TEXT NOT NULL DEFAULT '' CHECK(at_time IN "
+    "('','before','during','after'));\n"
+    "ALTER TABLE checklist_item ADD COLUMN answered_by TEXT NOT NULL DEFAULT '';\n"
+    "ALTER TABLE checklist_item ADD COLUMN answered_at TEXT NOT NULL DEFAULT ''; -- instant\n"
+    "ALTER TABLE checklist_item ADD COLUMN photo_id INTEGER REFERENCES photo(id);\n"
+    "CREATE INDEX item_by_photo ON checklist_item(photo_id);\n"
+
+    "ALTER TABLE film_frame ADD COLUMN proves TEXT NOT NULL DEFAULT ''; -- which mended thing: 'speeds', 'focus' ...\n"
+    "ALTER TABLE film_frame ADD COLUMN photo_id INTEGER REFERENCES photo(id);\n"
+    "CREATE INDEX frame_by_photo ON film_frame(photo_id);\n"
+
+    "CREATE TABLE left_out( -- a test that is owed and was left out on purpose\n"
+    "  id INTEGER PRIMARY KEY,\n"
+    "  revision INTEGER NOT NULL,\n"
+    "  job_id INTEGER NOT NULL REFERENCES job(id),\n"
+    "  what TEXT NOT NULL, -- 'shutter', 'film' ...\n"
+    "  reason TEXT NOT NULL CHECK(reason <> ''),\n"
+    "  on_day TEXT NOT NULL,\n"
+    "  UNIQUE(job_id, what)\n"
+    ") STRICT;\n"
+
+    "CREATE TABLE own_list( -- a checklist of the person's own, to be started from any job\n"
+    "  id INTEGER PRIMARY KEY,\n"
+    "  revision INTEGER NOT NULL,\n"
+    "  title TEXT NOT NULL,\n"
+    "  items TEXT NOT NULL -- a line each\n"
+    ") STRICT;\n";
+
+static const char *const versions[] = {version_1, version_2, version_3, version_4, version_5};
+
+const char *const store_undoable[] = {"job",        "test",  "reading",  "saved_sheet", "step",
+                                      "tray",       "part",  "photo",    "photo_mark",  "thing",
+                                      "block",      "tool",  "cost",     "checklist",   "checklist_item",
+                                      "film_frame", "level", "left_out", "own_list",    NULL};
 
 int cw_bench_schema_version(void)
 {

@@ -3,7 +3,9 @@
 #include <inttypes.h>
 #include <string.h>
 
+#include "notebook/guide.h"
 #include "notebook/job.h"
+#include "notebook/prove.h"
 #include "notebook/tables.h"
 #include "notebook/words.h"
 
@@ -70,8 +72,9 @@ static const reminder reminders[] = {
      "parts were left out on purpose; the reasons are noted with them"},
     {"SELECT NOT EXISTS(SELECT 1 FROM test WHERE job_id = ?1 AND at_time = 'before')", CW_STAGE_APART, CW_STAGE_APART,
      "nothing was measured before it comes apart; nobody will know later what was improved"},
-    {"SELECT NOT EXISTS(SELECT 1 FROM test WHERE job_id = ?1 AND at_time = 'after')", CW_STAGE_PROVED,
-     CW_STAGE_HANDED_ON, "no test after the work is kept with this job"},
+    {"SELECT EXISTS(SELECT 1 FROM step WHERE job_id = ?1) AND NOT EXISTS(SELECT 1 FROM checklist WHERE job_id = ?1 AND "
+     "kind = 'before-closing')",
+     CW_STAGE_TOGETHER, CW_STAGE_TOGETHER, "the list \"Before a cover closes\" was not looked through"},
 };
 
 static cw_status find_reminders(cw_bench *bench, int64_t id, cw_stage stage, missing_found *found, cw_error *err)
@@ -87,6 +90,37 @@ static cw_status find_reminders(cw_bench *bench, int64_t id, cw_stage stage, mis
     return CW_OK;
 }
 
+/* What is owed stands in the way of "proved" until it is settled. A camera may be handed on as it is: then it is said.
+ */
+static cw_status find_unproved(cw_bench *bench, int64_t id, cw_stage stage, missing_found *found, cw_error *err)
+{
+    cw_proving proving;
+    CW_TRY(cw_job_proving(bench, id, &proving, err));
+    for (size_t k = 0; k < CW_PROOF_COUNT; k++) {
+        const cw_proof *one = &proving.items[k];
+        const char *label = cw_proof_label(one->kind);
+        char sentence[SENTENCE];
+        if (one->owed && !one->settled) {
+            snprintf(sentence, sizeof sentence, "%s: %s. Do it, or leave it out and say why", label,
+                     cw_proof_verdict_words(one->after.verdict));
+            note(found, stage == CW_STAGE_PROVED, sentence);
+        } else if (one->owed && one->left_out[0] != '\0') {
+            snprintf(sentence, sizeof sentence, "%s: left out, %s", label, one->left_out);
+            note(found, false, sentence);
+        } else if (one->owed && one->after.verdict >= CW_PROVED_OUTSIDE) {
+            snprintf(sentence, sizeof sentence, "%s: %s (%s)", label, cw_proof_verdict_words(one->after.verdict),
+                     one->after.text);
+            note(found, false, sentence);
+        }
+        if (one->film_objects) {
+            snprintf(sentence, sizeof sentence, "%s: the test film says otherwise: %s", label, one->film);
+            note(found, false, sentence);
+        }
+    }
+    cw_proving_free(&proving);
+    return CW_OK;
+}
+
 cw_status cw_job_missing(cw_bench *bench, int64_t id, cw_stage stage, cw_missing_list *list, cw_error *err)
 {
     if ((int)stage < 0 || stage >= CW_STAGE_COUNT)
@@ -96,7 +130,11 @@ cw_status cw_job_missing(cw_bench *bench, int64_t id, cw_stage stage, cw_missing
     cw_status status = CW_OK;
     if (stage >= CW_STAGE_TOGETHER)
         status = find_parts_out(bench, id, &found, err);
-    bool allowed = found.count == 0;
+    if (status == CW_OK && stage >= CW_STAGE_PROVED)
+        status = find_unproved(bench, id, stage, &found, err);
+    bool allowed = true;
+    for (size_t i = 0; i < found.count; i++)
+        allowed = allowed && !found.items[i].refused;
     if (status == CW_OK)
         status = find_reminders(bench, id, stage, &found, err);
     struct cw_missing *items = store_keep_items(&found.held, found.count, sizeof *items);
@@ -119,6 +157,17 @@ void cw_missing_list_free(cw_missing_list *list)
     *list = (cw_missing_list){0};
 }
 
+static cw_status refuse(cw_stage stage, const cw_missing_list *missing, cw_error *err)
+{
+    const char *first = "";
+    size_t refused = 0;
+    for (size_t i = 0; i < missing->count; i++)
+        if (missing->items[i].refused && refused++ == 0)
+            first = missing->items[i].text;
+    return cw_fail(err, CW_CONFLICT, "this job is not %s yet: %s%s", words_stage[stage], first,
+                   refused > 1 ? "; and more" : "");
+}
+
 static cw_status move_job(cw_bench *bench, int64_t id, cw_stage stage, const char *on, cw_error *err)
 {
     cw_missing_list missing;
@@ -126,12 +175,11 @@ static cw_status move_job(cw_bench *bench, int64_t id, cw_stage stage, const cha
     CW_TRY(cw_job_missing(bench, id, stage, &missing, err));
     cw_status status = CW_OK;
     if (!missing.allowed)
-        status = cw_fail(err, CW_CONFLICT, "this job is not %s yet: %s%s", words_stage[stage], missing.items[0].text,
-                         missing.count > 1 && missing.items[1].refused ? "; and more" : "");
+        status = refuse(stage, &missing, err);
     cw_missing_list_free(&missing);
     if (status != CW_OK)
         return status;
-    store_today(today);
+    cw_today(today);
     const char *day = stage != CW_STAGE_HANDED_ON ? "" : on == NULL || on[0] == '\0' ? today : on;
     return store_run(
         bench, "UPDATE job SET stage = ?1, handed_on_on = ?2, revision = ?3 WHERE id = ?4",

@@ -306,7 +306,7 @@ cw_status store_add_with(cw_bench *bench, const store_table *table, const void *
 {
     CW_TRY(store_check(table, record, STORE_ADD, err));
     value_scratch scratch;
-    store_today(scratch.today);
+    cw_today(scratch.today);
     cw_buf sql = cw_buf_new(SQL_MOST);
     store_value values[COLUMNS_MOST + 8];
     size_t count = 0;
@@ -349,7 +349,7 @@ cw_status store_update(cw_bench *bench, const store_table *table, const void *re
 {
     CW_TRY(store_check(table, record, STORE_CHANGE, err));
     value_scratch scratch;
-    store_today(scratch.today);
+    cw_today(scratch.today);
     int64_t id = whole_of(table->id_offset, record);
     int64_t revision = table->revision_offset == SIZE_MAX ? 0 : whole_of(table->revision_offset, record);
     cw_buf sql = cw_buf_new(SQL_MOST);

@@ -177,9 +177,8 @@ void store_belongs_to(cw_bench *bench, int64_t job_id);
 
 /* ---- time and texts ---- */
 
-/* "2026-11-25T09:00:21Z" and "2026-11-25" of now. */
+/* "2026-11-25T09:00:21Z" of now; the day is cw_today. */
 void store_now(char out[32]);
-void store_today(char out[16]);
 bool store_day_ok(const char *text);
 /* Valid UTF-8 without control characters; tabs and line ends only where `lines`. */
 bool store_text_ok(const char *text, size_t length, bool lines);

@@ -188,6 +188,7 @@ static const store_column sheet_columns[] = {
     {"revision", "revision", SHEET(revision), STORE_INT, 0, NULL, 0},
     {"job_id", "the job", SHEET(job_id), STORE_REF, STORE_ADD, NULL, 0},
     {"worksheet", "the worksheet", SHEET(worksheet), STORE_LINE, STORE_BOTH | STORE_REQUIRED, NULL, 0},
+    {"at_time", "before or after", SHEET(moment), STORE_WORD, STORE_BOTH, words_moment, CW_MOMENT_COUNT},
     {"title", "the title", SHEET(title), STORE_LINE, STORE_BOTH, NULL, 0},
     {"program_version", "the program version", SHEET(program_version), STORE_LINE, STORE_BOTH, NULL, 0},
     {"notes", "the notes", SHEET(notes), STORE_NOTE, STORE_BOTH, NULL, 0},

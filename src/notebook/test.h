@@ -97,11 +97,18 @@ void cw_recording_free(cw_recording *recording);
 cw_status cw_recording_path(cw_bench *bench, int64_t id, char *path, size_t size, cw_error *err)
     __attribute__((warn_unused_result));
 
+/* Whether a kept worksheet or list says how the camera was, or is; most only work something out. */
+typedef enum { CW_MOMENT_ANY, CW_MOMENT_BEFORE, CW_MOMENT_DURING, CW_MOMENT_AFTER, CW_MOMENT_COUNT } cw_moment;
+
+const char *cw_moment_name(cw_moment moment); /* "", "before", "during", "after" */
+cw_status cw_moment_parse(const char *name, cw_moment *moment, cw_error *err) __attribute__((warn_unused_result));
+
 /* A worksheet's result kept with a job. */
 typedef struct {
     int64_t id, revision, job_id;
     const char *worksheet; /* its name: "flat-wrench"; required */
-    const char *title;     /* "" or a line of the person's own */
+    cw_moment moment;
+    const char *title; /* "" or a line of the person's own */
     const char *program_version;
     const char *result_json; /* {"format":"camerawright.worksheet/1","inputs":..,"outputs":..}; required */
     const char *notes;

@@ -14,12 +14,13 @@ void store_now(char out[32])
     strftime(out, 32, "%Y-%m-%dT%H:%M:%SZ", &parts);
 }
 
-void store_today(char out[16])
+void cw_today(char day[CW_DAY_TEXT])
 {
     time_t now = time(NULL);
     struct tm parts;
-    localtime_r(&now, &parts);
-    strftime(out, 16, "%Y-%m-%d", &parts);
+    if (localtime_r(&now, &parts) == NULL)
+        gmtime_r(&now, &parts);
+    strftime(day, CW_DAY_TEXT, "%Y-%m-%d", &parts);
 }
 
 static bool two_digits(const char *text, int *value)

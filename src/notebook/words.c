@@ -7,6 +7,10 @@
 
 const char *const words_stage[CW_STAGE_COUNT] = {"taken-in", "apart", "mended", "together", "proved", "handed-on"};
 const char *const words_shutter[CW_JOB_SHUTTER_COUNT] = {"unknown", "leaf", "focal-plane"};
+const char *const words_finder[CW_FINDER_COUNT] = {"unknown", "none", "viewfinder", "rangefinder", "reflex"};
+const char *const words_meter[CW_METER_COUNT] = {"unknown", "none", "battery", "light-cell"};
+const char *const words_fitted[CW_FITTED_COUNT] = {"unknown", "no", "yes"};
+const char *const words_moment[CW_MOMENT_COUNT] = {"", "before", "during", "after"};
 const char *const words_when[CW_WHEN_COUNT] = {"before", "during", "after"};
 const char *const words_step_state[CW_STEP_STATE_COUNT] = {"planned", "done", "skipped"};
 const char *const words_thread[CW_THREAD_COUNT] = {"", "right", "left"};
@@ -57,6 +61,10 @@ cw_status words_parse(const char *what, const char *const *words, int count, con
 NAME_OF(cw_stage_name, cw_stage, words_stage)
 NAME_OF(cw_stage_label, cw_stage, stage_labels)
 NAME_OF(cw_job_shutter_name, cw_job_shutter, words_shutter)
+NAME_OF(cw_finder_name, cw_finder, words_finder)
+NAME_OF(cw_meter_fitted_name, cw_meter_fitted, words_meter)
+NAME_OF(cw_fitted_name, cw_fitted, words_fitted)
+NAME_OF(cw_moment_name, cw_moment, words_moment)
 NAME_OF(cw_when_name, cw_when, words_when)
 NAME_OF(cw_step_state_name, cw_step_state, words_step_state)
 NAME_OF(cw_thread_direction_name, cw_thread_direction, words_thread)
@@ -67,6 +75,10 @@ NAME_OF(cw_hit_kind_name, cw_hit_kind, words_hit)
 
 PARSE(cw_stage_parse, cw_stage, words_stage, "stage")
 PARSE(cw_job_shutter_parse, cw_job_shutter, words_shutter, "shutter")
+PARSE(cw_finder_parse, cw_finder, words_finder, "finder")
+PARSE(cw_meter_fitted_parse, cw_meter_fitted, words_meter, "meter")
+PARSE(cw_fitted_parse, cw_fitted, words_fitted, "answer")
+PARSE(cw_moment_parse, cw_moment, words_moment, "time")
 PARSE(cw_when_parse, cw_when, words_when, "time of a test")
 PARSE(cw_thread_direction_parse, cw_thread_direction, words_thread, "thread")
 PARSE(cw_condition_parse, cw_condition, words_condition, "condition")

@@ -11,6 +11,10 @@
 
 extern const char *const words_stage[CW_STAGE_COUNT];
 extern const char *const words_shutter[CW_JOB_SHUTTER_COUNT];
+extern const char *const words_finder[CW_FINDER_COUNT];
+extern const char *const words_meter[CW_METER_COUNT];
+extern const char *const words_fitted[CW_FITTED_COUNT];
+extern const char *const words_moment[CW_MOMENT_COUNT];
 extern const char *const words_when[CW_WHEN_COUNT];
 extern const char *const words_step_state[CW_STEP_STATE_COUNT];
 extern const char *const words_thread[CW_THREAD_COUNT];

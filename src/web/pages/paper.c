@@ -5,7 +5,6 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <time.h>
 #include <unistd.h>
 
 #include "base/unit.h"
@@ -18,14 +17,6 @@
 #include "web/pages/pages.h"
 
 enum { PDF_MOST = 512 * 1024 * 1024 };
-
-static void today(char *day, size_t size)
-{
-    time_t now = time(NULL);
-    struct tm local;
-    if (localtime_r(&now, &local) == NULL || strftime(day, size, "%Y-%m-%d", &local) == 0)
-        day[0] = '\0';
-}
 
 static const cw_option_item papers[] = {{"A4", "A4"}, {"Letter", "Letter"}};
 
@@ -112,10 +103,10 @@ static cw_status make_reassembly(const cw_report *report, cw_document **document
 static cw_status reply_document(cw_request *request, cw_reply *reply, document_maker make, const char *name,
                                 cw_error *err)
 {
-    char day[16], file_name[64];
+    char day[CW_DAY_TEXT], file_name[64];
     cw_gathered gathered;
     cw_document *document = NULL;
-    today(day, sizeof day);
+    cw_today(day);
     cw_gather_options options = {.paper = paper_of(request), .made_on = day, .with_owner = cw_ticked(request, "owner")};
     CW_TRY(cw_gather(request->bench, request->match.ids[0], &options, &gathered, err));
     cw_buf pdf = cw_buf_new(PDF_MOST);
