@@ -21,6 +21,8 @@ typedef struct cw_command {
 
 extern const cw_command cw_cmd_backup;
 extern const cw_command cw_cmd_check;
+extern const cw_command cw_cmd_checklist;
+extern const cw_command cw_cmd_film;
 extern const cw_command cw_cmd_gate;
 extern const cw_command cw_cmd_job;
 extern const cw_command cw_cmd_labels;

@@ -4,19 +4,10 @@
 #include <string.h>
 
 #include "cli/bench_command.h"
+#include "cli/file_out.h"
 #include "cli/job_commands.h"
 #include "notebook/job.h"
 #include "notebook/thread_json.h"
-
-static cw_status print_json(json_t *object, FILE *out, cw_error *err)
-{
-    if (object == NULL)
-        return cw_fail(err, CW_MEMORY, "no memory for the JSON");
-    json_dumpf(object, out, JSON_INDENT(1));
-    fputc('\n', out);
-    json_decref(object);
-    return CW_OK;
-}
 
 /* Opens the bench and reads the one operand, a job. */
 static cw_status open_for(size_t count, const char *const *args, cw_option *options, size_t n, cw_bench_mode mode,
@@ -49,8 +40,8 @@ static void print_test_command(const cw_next *next, const cw_next_action *action
     else if (action->proof == CW_PROOF_FILM)
         fprintf(out, "      camerawright film plan %" PRId64 " --keep\n", next->job_id);
     else
-        fprintf(out, "      camerawright %s --job %" PRId64 " --when %s ...\n", sheets[action->proof], next->job_id,
-                when);
+        fprintf(out, "      camerawright %s ... --keep --job %" PRId64 " --when %s\n", sheets[action->proof],
+                next->job_id, when);
 }
 
 static void print_command(const cw_next *next, const cw_next_action *action, FILE *out)
@@ -116,7 +107,7 @@ static cw_status print_next(cw_bench *bench, int64_t id, bool json, FILE *out, c
     if (json) {
         json_t *object = NULL;
         CW_TRY(cw_next_json(bench, &next, &object, err));
-        return print_json(object, out, err);
+        return cw_print_json(out, object, err);
     }
     fprintf(out, "job %" PRId64 ": %s\n\nnext: %s\n      %s\n", id, cw_stage_label(next.stage), next.action.label,
             next.action.why);
@@ -154,7 +145,7 @@ static cw_status print_proving(cw_bench *bench, int64_t id, bool json, FILE *out
     cw_proving p;
     CW_TRY(cw_job_proving(bench, id, &p, err));
     if (json) {
-        cw_status status = print_json(cw_proving_json(id, &p), out, err);
+        cw_status status = cw_print_json(out, cw_proving_json(id, &p), err);
         cw_proving_free(&p);
         return status;
     }

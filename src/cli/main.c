@@ -21,6 +21,8 @@ static const cw_command *const commands[] = {
     &cw_cmd_lens_order,
     &cw_cmd_job,
     &cw_cmd_step,
+    &cw_cmd_checklist,
+    &cw_cmd_film,
     &cw_cmd_report,
     &cw_cmd_search,
     &cw_cmd_backup,

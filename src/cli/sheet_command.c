@@ -61,7 +61,8 @@ void cw_sheet_command_help(const cw_worksheet *sheet, FILE *out)
           "  --paper NAME           of a .pdf: A4 unless given, A3, A2, Letter, Legal, Tabloid\n"
           "  --example              run the worked example\n"
           "  --keep --job N         keep the result in a job; --for-part N: as how that part is to be made;\n"
-          "                         --title TEXT: what it is for; --bench FOLDER\n",
+          "                         --title TEXT: what it is for; --bench FOLDER;\n"
+          "                         --when before|after: it says how the camera was, or is\n",
           out);
     if (sheet->tool != NULL)
         fputs(
@@ -156,7 +157,7 @@ static cw_status write_drawing(const cw_worksheet *sheet, const cw_sheet_out *ou
 
 /* The fields' options first, then the face's own; the flags before those with a value. */
 static const char *const face_options[] = {"json",  "check", "example",  "keep",  "keep-tool", "out",
-                                           "paper", "job",   "for-part", "title", "bench"};
+                                           "paper", "job",   "for-part", "title", "bench",     "when"};
 enum { FACE_FLAGS = 5 };
 
 static cw_status collect(const cw_worksheet *sheet, size_t count, const char *const *args, cw_option *options,
@@ -210,7 +211,8 @@ cw_status cw_sheet_command_run(const cw_worksheet *sheet, size_t count, const ch
     cw_sheet_keep keep = {
         cw_option_given(options, option_count, "keep-tool"), cw_option_given(options, option_count, "keep"),
         cw_option_value(options, option_count, "bench"),     cw_option_value(options, option_count, "job"),
-        cw_option_value(options, option_count, "for-part"),  cw_option_value(options, option_count, "title")};
+        cw_option_value(options, option_count, "for-part"),  cw_option_value(options, option_count, "title"),
+        cw_option_value(options, option_count, "when")};
     CW_TRY(cw_sheet_keep_check(sheet, &keep, err));
 
     cw_sheet_in *in;

@@ -18,6 +18,9 @@ cw_status cw_sheet_keep_check(const cw_worksheet *sheet, const cw_sheet_keep *ke
                        sheet->title);
     if (keep->in_job && keep->job == NULL && keep->part == NULL)
         return cw_fail(err, CW_INPUT, "--keep needs --job N, or --for-part N; `camerawright job list` shows the jobs");
+    if (keep->when != NULL && !keep->in_job)
+        return cw_fail(err, CW_INPUT,
+                       "--when before or after goes with --keep --job N: it says how the camera was or is");
     if (!needs_bench && (keep->job != NULL || keep->part != NULL || keep->title != NULL || keep->bench != NULL))
         return cw_fail(
             err, CW_INPUT,
@@ -47,16 +50,20 @@ static cw_status hang_up(cw_bench *bench, const cw_worksheet *sheet, const cw_sh
 }
 
 static cw_status keep_in_job(cw_bench *bench, const cw_worksheet *sheet, const cw_sheet_in *in,
-                             const cw_sheet_out *result, const char *title, int64_t job_id, int64_t part_id, FILE *out,
-                             cw_error *err)
+                             const cw_sheet_out *result, const char *title, cw_moment moment, int64_t job_id,
+                             int64_t part_id, FILE *out, cw_error *err)
 {
     json_t *json = cw_sheet_json(sheet, in, result);
     char *text = json != NULL ? json_dumps(json, JSON_COMPACT) : NULL;
     json_decref(json);
     if (text == NULL)
         return cw_fail(err, CW_MEMORY, "no memory to keep this worksheet");
-    cw_saved_sheet saved = {
-        .job_id = job_id, .worksheet = sheet->name, .title = title, .program_version = CW_VERSION, .result_json = text};
+    cw_saved_sheet saved = {.job_id = job_id,
+                            .worksheet = sheet->name,
+                            .moment = moment,
+                            .title = title,
+                            .program_version = CW_VERSION,
+                            .result_json = text};
     int64_t id;
     char words[WORDS_MOST];
     cw_sheet_words(sheet, result, words, sizeof words);
@@ -78,13 +85,16 @@ cw_status cw_sheet_keep_run(const cw_worksheet *sheet, const cw_sheet_in *in, co
         CW_TRY(cw_id_parse(keep->job, "job", &job_id, err));
     if (keep->part != NULL)
         CW_TRY(cw_id_parse(keep->part, "part", &part_id, err));
+    cw_moment moment = CW_MOMENT_ANY;
+    if (keep->when != NULL)
+        CW_TRY(cw_moment_parse(keep->when, &moment, err));
     cw_bench *bench;
     CW_TRY(cw_bench_from_option(keep->bench, CW_BENCH_CREATE, &bench, err));
     cw_status status = CW_OK;
     if (keep->as_tool)
         status = hang_up(bench, sheet, in, result, keep->title, job_id, out, err);
     if (status == CW_OK && keep->in_job)
-        status = keep_in_job(bench, sheet, in, result, keep->title, job_id, part_id, out, err);
+        status = keep_in_job(bench, sheet, in, result, keep->title, moment, job_id, part_id, out, err);
     cw_bench_close(bench);
     return status;
 }

@@ -8,7 +8,7 @@
 
 typedef struct {
     bool as_tool, in_job;
-    const char *bench, *job, *part, *title; /* as typed; NULL: not given */
+    const char *bench, *job, *part, *title, *when; /* as typed; NULL: not given */
 } cw_sheet_keep;
 
 /* Refuses what does not go together before anything is worked out. */

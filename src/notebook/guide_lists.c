@@ -52,7 +52,7 @@ static const cw_guide_item light_leaks[] = {
      "and alcohol.",
      "solvent"},
     {"hinge", "Lamp inside, back closed: look along the hinge from outside, from many angles",
-     "Light shows as a line or a point. The hinge is the most frequent place.", "heat"},
+     "Light shows as a line or a point. The hinge is the most frequent place.", NULL},
     {"catch", "The same along the catch side, top and bottom",
      "Press the back with a finger: does the light come and go?", NULL},
     {"window", "The frame number window or the cassette window",
@@ -73,7 +73,7 @@ static const cw_guide_item light_leaks[] = {
     {"reflex.eyepiece", "Look from inside at the finder: does light from the eyepiece reach the film?",
      "A mirror that does not lie against its foam lets it in.", NULL},
     {"bellows.light", "Lamp inside the bellows, drawn out all the way: look at each corner and fold",
-     "Corners first, they are bent twice. Work through the list for bellows as well.", "heat"},
+     "Corners first, they are bent twice. Work through the list for bellows as well.", NULL},
     {"paper", "Prove it: a strip of film or photographic paper in the gate, a minute of sun from each side",
      "Lens capped, wind nothing. A streak points to where it starts from.", NULL},
 };

@@ -5,10 +5,11 @@
 
 #include "exposure/film_plan.h"
 #include "worksheets/fields.h"
+#include "worksheets/film_need.h"
 
 static const cw_choice yes_no[] = {{"yes", "Yes"}, {"no", "No"}, {NULL, NULL}};
 
-enum { MARKS_MOST = 24 };
+enum { MARKS_MOST = CW_FILM_MARKS_MOST };
 
 static const cw_field mark_columns[] = {
     CW_NEED("mark", "Speed", CW_TIME, "s", 1e-5, 60, "as engraved: 1/125"),
@@ -58,18 +59,27 @@ static const cw_field outputs[] = {
     CW_SAY("free", "Frames left over", ""),
 };
 
+static const struct {
+    const char *key;
+    int bit;
+} mended_bits[] = {{"speeds", CW_MENDED_SPEEDS},       {"focus", CW_MENDED_FOCUS},        {"optics", CW_MENDED_OPTICS},
+                   {"meter", CW_MENDED_METER},         {"diaphragm", CW_MENDED_APERTURE}, {"seals", CW_MENDED_SEALS},
+                   {"transport", CW_MENDED_TRANSPORT}, {"flash", CW_MENDED_FLASH}};
+
+const char *cw_film_need_key(int bit_value)
+{
+    for (size_t i = 0; i < CW_COUNT(mended_bits); i++)
+        if (mended_bits[i].bit == bit_value)
+            return mended_bits[i].key;
+    return NULL;
+}
+
 static int read_mended(const cw_sheet_in *in)
 {
-    static const struct {
-        const char *key;
-        int bit;
-    } bits[] = {{"speeds", CW_MENDED_SPEEDS},       {"focus", CW_MENDED_FOCUS},        {"optics", CW_MENDED_OPTICS},
-                {"meter", CW_MENDED_METER},         {"diaphragm", CW_MENDED_APERTURE}, {"seals", CW_MENDED_SEALS},
-                {"transport", CW_MENDED_TRANSPORT}, {"flash", CW_MENDED_FLASH}};
     int mended = 0;
-    for (size_t i = 0; i < CW_COUNT(bits); i++)
-        if (cw_in_is(in, bits[i].key, "yes"))
-            mended |= bits[i].bit;
+    for (size_t i = 0; i < CW_COUNT(mended_bits); i++)
+        if (cw_in_is(in, mended_bits[i].key, "yes"))
+            mended |= mended_bits[i].bit;
     return mended;
 }
 
@@ -100,26 +110,33 @@ static void say_settings(cw_sheet_out *out, size_t row, const cw_plan_frame *f)
         cw_out_cell_text(out, "plan", row, "settings", "%s%s%s", time, aperture, distance);
 }
 
-static cw_status compute(const cw_sheet_in *in, cw_sheet_out *out, cw_error *err)
+cw_status cw_film_need_read(const cw_sheet_in *in, double marks[CW_FILM_MARKS_MOST], cw_plan_need *need, cw_error *err)
 {
-    double marks[MARKS_MOST];
     size_t count = cw_in_rows(in, "marks");
     if (count > MARKS_MOST)
         return cw_fail(err, CW_RANGE, "%zu marked speeds; %d can be planned", count, MARKS_MOST);
     for (size_t i = 0; i < count; i++)
         marks[i] = cw_in_cell_number(in, "marks", i, "mark");
-    cw_plan_need need = {.mended = read_mended(in),
-                         .frames = (int)lround(cw_in_number(in, "frames")),
-                         .film_speed = cw_in_number(in, "film-speed"),
-                         .light_ev = cw_in_number(in, "light"),
-                         .f_number_wide = cw_in_number(in, "wide"),
-                         .f_number_small = cw_in_number(in, "small"),
-                         .focal_m = cw_in_number(in, "focal"),
-                         .nearest_m = cw_in_number(in, "nearest"),
-                         .blur_m = cw_in_number(in, "blur"),
-                         .marks_s = marks,
-                         .mark_count = count};
+    *need = (cw_plan_need){.mended = read_mended(in),
+                           .frames = (int)lround(cw_in_number(in, "frames")),
+                           .film_speed = cw_in_number(in, "film-speed"),
+                           .light_ev = cw_in_number(in, "light"),
+                           .f_number_wide = cw_in_number(in, "wide"),
+                           .f_number_small = cw_in_number(in, "small"),
+                           .focal_m = cw_in_number(in, "focal"),
+                           .nearest_m = cw_in_number(in, "nearest"),
+                           .blur_m = cw_in_number(in, "blur"),
+                           .marks_s = marks,
+                           .mark_count = count};
+    return CW_OK;
+}
+
+static cw_status compute(const cw_sheet_in *in, cw_sheet_out *out, cw_error *err)
+{
+    double marks[MARKS_MOST];
+    cw_plan_need need;
     cw_plan plan;
+    CW_TRY(cw_film_need_read(in, marks, &need, err));
     CW_TRY(cw_film_plan(&need, &plan, err));
     bool other_light = false;
     for (size_t i = 0; i < plan.frame_count; i++) {
