@@ -1,45 +1,13 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Slow speeds by ear: a recording of the sound, the clicks proposed, a person's corrections, the same result. */
 #include <math.h>
-#include <sndfile.h>
 #include <stdlib.h>
 #include <string.h>
 
 #include "base/unit.h"
 #include "cli/shutter_command.h"
 #include "shutter/by_ear.h"
-
-enum { SHOTS_MOST = 200 };
-static const double longest_s = 600;
-
-/* One channel of a sound file in memory. */
-static cw_status load_sound(const char *path, long channel, float **samples, size_t *count, double *rate_hz,
-                            cw_error *err)
-{
-    SF_INFO info = {0};
-    SNDFILE *file = sf_open(path, SFM_READ, &info);
-    if (file == NULL)
-        return cw_fail(err, CW_INPUT, "%s is no sound file that can be read: %s", path, sf_strerror(NULL));
-    cw_status status = CW_OK;
-    float *interleaved = NULL;
-    size_t channels = info.channels > 0 ? (size_t)info.channels : 1;
-    if (channel > info.channels || channels > 64)
-        status = cw_fail(err, CW_INPUT, "%s has %d channels, no channel %ld", path, info.channels, channel);
-    else if (info.frames <= 0 || (double)info.frames > longest_s * info.samplerate)
-        status = cw_fail(err, CW_INPUT, "%s is %.1f s long; up to %.0f s can be listened to at once", path,
-                         (double)info.frames / info.samplerate, longest_s);
-    else if ((interleaved = malloc((size_t)info.frames * channels * sizeof *interleaved)) == NULL)
-        status = cw_fail(err, CW_MEMORY, "no memory for %s", path);
-    if (status == CW_OK) {
-        *count = (size_t)sf_readf_float(file, interleaved, info.frames);
-        for (size_t i = 0; i < *count; i++)
-            interleaved[i] = interleaved[i * channels + (size_t)channel - 1];
-        *samples = interleaved;
-        *rate_hz = info.samplerate;
-    }
-    sf_close(file);
-    return status;
-}
+#include "signal/sound_load.h"
 
 static void print_clicks(const cw_click_list *clicks, FILE *out)
 {
@@ -50,8 +18,8 @@ static void print_clicks(const cw_click_list *clicks, FILE *out)
 }
 
 /* "0.4055-1.4055;1.9124-2.41": what the person says instead. */
-static cw_status moved_pairs(const char *text, const cw_mark_list *marks, size_t each, cw_shot *shots, size_t *count,
-                             cw_error *err)
+static cw_status moved_pairs(const char *text, const cw_mark_list *marks, size_t each, cw_heard_shot *heard,
+                             size_t *count, cw_error *err)
 {
     char *copy = strdup(text);
     if (copy == NULL)
@@ -60,9 +28,8 @@ static cw_status moved_pairs(const char *text, const cw_mark_list *marks, size_t
     *count = 0;
     for (char *rest = copy, *item; status == CW_OK && (item = strsep(&rest, ";")) != NULL; ++*count) {
         char *dash = strchr(item, '-');
-        double open_s, close_s;
         size_t mark = *count / each;
-        if (dash == NULL || mark >= marks->count || *count == SHOTS_MOST) {
+        if (dash == NULL || mark >= marks->count || *count == CW_BY_EAR_SHOTS_MOST) {
             status = cw_fail(err, CW_INPUT,
                              "\"%.40s\": one pair for each shot is wanted, opening-closing in seconds, such as "
                              "\"0.4055-1.4055;1.9124-2.4124\"",
@@ -70,55 +37,67 @@ static cw_status moved_pairs(const char *text, const cw_mark_list *marks, size_t
             break;
         }
         *dash = '\0';
-        status = cw_parse_measure(item, CW_TIME, "s", &open_s, err);
+        cw_heard_shot *one = &heard[*count];
+        *one = (cw_heard_shot){.marked_s = marks->marked_s[mark]};
+        status = cw_parse_measure(item, CW_TIME, "s", &one->open_s, err);
         if (status == CW_OK)
-            status = cw_parse_measure(dash + 1, CW_TIME, "s", &close_s, err);
-        /* a person sets a cursor on the trace to about a millisecond */
-        if (status == CW_OK)
-            status = cw_by_ear_shot((cw_quantity){open_s, 1e-3}, (cw_quantity){close_s, 1e-3}, marks->marked_s[mark],
-                                    &shots[*count], err);
+            status = cw_parse_measure(dash + 1, CW_TIME, "s", &one->close_s, err);
     }
     free(copy);
     return status;
 }
 
-static cw_status proposed_pairs(const cw_click_list *clicks, const cw_shutter_plan *plan, size_t each, cw_shot *shots,
-                                size_t *count, cw_error *err)
+static cw_status proposed_pairs(const cw_click_list *clicks, const cw_shutter_plan *plan, cw_heard_shot *heard,
+                                size_t *count, json_t *warnings, cw_error *err)
 {
-    cw_click_pair pairs[SHOTS_MOST];
-    CW_TRY(cw_by_ear_propose(clicks, &plan->marks, each, pairs, SHOTS_MOST, count, err));
+    cw_by_ear_proposal proposal;
+    CW_TRY(cw_by_ear_propose(clicks, &plan->marks, plan->shots_per_speed, &proposal, err));
+    *count = proposal.pair_count;
     for (size_t k = 0; k < *count; k++)
-        CW_TRY(cw_by_ear_shot(clicks->clicks[pairs[k].opening].at_s, clicks->clicks[pairs[k].closing].at_s,
-                              plan->marks.marked_s[k / each], &shots[k], err));
+        heard[k] = (cw_heard_shot){.open_s = clicks->clicks[proposal.pairs[k].opening].at_s.value,
+                                   .close_s = clicks->clicks[proposal.pairs[k].closing].at_s.value,
+                                   .marked_s = proposal.pairs[k].marked_s,
+                                   .together = proposal.pairs[k].together};
+    for (size_t i = 0; i < proposal.refusal_count; i++)
+        json_array_append_new(warnings, json_string(proposal.refusals[i]));
     return CW_OK;
+}
+
+static cw_status judge(const cw_sound *sound, const cw_click_list *clicks, const char *moved,
+                       const cw_shutter_plan *plan, cw_plan_result *result, cw_error *err)
+{
+    cw_heard_shot heard[CW_BY_EAR_SHOTS_MOST];
+    size_t count = 0, each = plan->shots_per_speed > 0 ? plan->shots_per_speed : 1;
+    json_t *recording = cw_by_ear_recording_json(sound, clicks);
+    if (recording == NULL)
+        return cw_fail(err, CW_MEMORY, "no memory for the result");
+    cw_status status = moved != NULL
+                           ? moved_pairs(moved, &plan->marks, each, heard, &count, err)
+                           : proposed_pairs(clicks, plan, heard, &count, json_object_get(recording, "warnings"), err);
+    if (status != CW_OK) {
+        json_decref(recording);
+        return status;
+    }
+    return cw_by_ear_run(clicks, heard, count, plan, recording, result, err);
 }
 
 static cw_status listen(const char *path, long channel, const char *moved, const cw_shutter_plan *plan, bool show,
                         cw_plan_result *result, FILE *out, cw_error *err)
 {
-    float *samples = NULL;
-    size_t sample_count, count;
-    double rate_hz;
+    cw_sound sound;
     cw_click_list clicks = {0};
-    size_t each = plan->shots_per_speed > 0 ? plan->shots_per_speed : 1;
-    cw_shot *shots = calloc(SHOTS_MOST, sizeof *shots);
-    if (shots == NULL)
-        return cw_fail(err, CW_MEMORY, "no memory");
-    cw_status status = load_sound(path, channel, &samples, &sample_count, &rate_hz, err);
-    if (status == CW_OK)
-        status = cw_clicks_find(samples, sample_count, rate_hz, &clicks, err);
+    cw_status status = cw_sound_load(path, (size_t)channel, &sound, err);
+    if (status != CW_OK) {
+        cw_context(err, "%s", path);
+        return status;
+    }
+    status = cw_clicks_find(sound.samples, sound.count, sound.rate_hz, &clicks, err);
     if (status == CW_OK && show)
         print_clicks(&clicks, out);
     if (status == CW_OK)
-        status = moved != NULL ? moved_pairs(moved, &plan->marks, each, shots, &count, err)
-                               : proposed_pairs(&clicks, plan, each, shots, &count, err);
-    cw_shutter_plan marked = *plan;
-    marked.marks.count = 0; /* each shot carries its mark already */
-    if (status == CW_OK)
-        status = cw_plan_run_shots(&marked, shots, count, NULL, result, err);
+        status = judge(&sound, &clicks, moved, plan, result, err);
     cw_click_list_free(&clicks);
-    free(samples);
-    free(shots);
+    cw_sound_free(&sound);
     return status;
 }
 
@@ -135,7 +114,7 @@ static cw_status run_sound(size_t count, const char *const *args, FILE *out, boo
     cw_shutter_plan plan;
     cw_shutter_face face;
     cw_plan_result result;
-    long channel = 1;
+    long channel = 0;
     CW_TRY(cw_shutter_options_take(options, shared, &plan, &face, err));
     const char *channel_text = cw_option_value(options, n, "channel");
     if (channel_text != NULL)
@@ -153,7 +132,7 @@ const cw_command cw_cmd_sound = {
     "  --marked-list 1,1/2,1/4   the speeds in the order fired; --marked 1 for one\n"
     "  --shots-per-speed 3       so many shots at each\n"
     "  --pairs 0.41-1.41;1.9-2.4 opening and closing of each shot, seconds, instead of the proposal\n"
-    "  --channel 1               which channel of the file\n"
+    "  --channel 1               which channel of the file; the loudest unless said\n"
     "  --job JOB --when before|during|after [--title TEXT] [--bench FOLDER], --tolerance, --json, --check   as for "
     "`shutter`\n"
     "Speeds whose clicks run together are refused; light tells them. The shutter's own noise is not its light: the\n"

@@ -3,6 +3,7 @@
 
 #include <float.h>
 #include <math.h>
+#include <stdarg.h>
 #include <stdint.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -10,9 +11,10 @@
 static const double fall_least_db = 10, mismatch_db = 20, farthest_ev = 2;
 /* The closing must stand out: no quieter than this below the opening. */
 static const double quieter_most_db = 15;
+/* An instant this near to a click is that click. */
+static const double on_click_s = 1e-4;
 
-/* Longest decay of the clicks of a recording, from which the shortest time that can be heard follows. */
-static double shortest_s(const cw_click_list *clicks)
+double cw_by_ear_shortest_s(const cw_click_list *clicks)
 {
     double decays[256];
     size_t n = 0;
@@ -78,83 +80,111 @@ static void trace_back(const cell *best, size_t n, size_t shots, cw_click_pair *
     for (size_t k = shots; k > 0; k--) {
         while (best[k * n + j].opening == SIZE_MAX)
             j--;
-        pairs[k - 1] = (cw_click_pair){best[k * n + j].opening, j};
+        pairs[k - 1] = (cw_click_pair){.opening = best[k * n + j].opening, .closing = j};
         j = best[k * n + j].opening > 0 ? best[k * n + j].opening - 1 : 0;
     }
 }
 
-static cw_status check_separable(const cw_click_list *clicks, const cw_click_pair *pair, size_t shot, double marked_s,
-                                 cw_error *err)
+static void refuse(cw_by_ear_proposal *proposal, const char *format, ...) __attribute__((format(printf, 2, 3)));
+
+static void refuse(cw_by_ear_proposal *proposal, const char *format, ...)
 {
-    double fall = deepest_fall_db(clicks, pair->opening, pair->closing);
-    if (fall >= fall_least_db)
-        return CW_OK;
-    char mark[CW_MARK_TEXT];
-    cw_mark_text(marked_s, mark, sizeof mark);
-    return cw_fail(
-        err, CW_RANGE,
-        "shot %zu (%s s): the two clicks run together, the sound falls by only %.0f dB between them and %.0f are "
-        "needed; at this speed use light instead of the ear",
-        shot, mark, fall, fall_least_db);
+    if (proposal->refusal_count == CW_BY_EAR_REFUSALS_MOST)
+        return;
+    va_list args;
+    va_start(args, format);
+    vsnprintf(proposal->refusals[proposal->refusal_count++], CW_BY_EAR_TEXT, format, args);
+    va_end(args);
 }
 
-static cw_status expand_marks(const cw_mark_list *marks, size_t shots_per_speed, double shortest, double *expanded,
-                              size_t most, size_t *count, cw_error *err)
+static void mark_pair(const cw_click_list *clicks, cw_click_pair *pair, size_t shot, cw_by_ear_proposal *proposal)
+{
+    pair->fall_db = deepest_fall_db(clicks, pair->opening, pair->closing);
+    pair->together = pair->fall_db < fall_least_db;
+    if (!pair->together)
+        return;
+    char mark[CW_MARK_TEXT];
+    cw_mark_text(pair->marked_s, mark, sizeof mark);
+    refuse(proposal,
+           "shot %zu (%s s): the two clicks run together, the sound falls by only %.0f dB between them and %.0f are "
+           "needed; use light for this speed instead of the ear",
+           shot, mark, pair->fall_db, fall_least_db);
+}
+
+/* The marks that can be heard, shot by shot; the others are refused in one sentence each. */
+static cw_status expand_marks(const cw_mark_list *marks, size_t shots_per_speed, double *expanded, size_t *count,
+                              cw_by_ear_proposal *proposal, cw_error *err)
 {
     size_t each = shots_per_speed > 0 ? shots_per_speed : 1;
+    double last_refused = NAN;
     if (marks->count == 0)
-        return cw_fail(err, CW_INPUT, "say which speeds were fired: --marked-list 1,1/2,1/4");
-    if (marks->count * each > most)
-        return cw_fail(err, CW_RANGE, "%zu shots; %zu can be heard in one recording", marks->count * each, most);
+        return cw_fail(err, CW_INPUT, "say which speeds were fired, such as 1, 1/2, 1/4");
     *count = 0;
     for (size_t m = 0; m < marks->count; m++) {
+        double mark_s = marks->marked_s[m];
         char mark[CW_MARK_TEXT];
-        cw_mark_text(marks->marked_s[m], mark, sizeof mark);
-        if (isnan(marks->marked_s[m]))
+        cw_mark_text(mark_s, mark, sizeof mark);
+        if (isnan(mark_s))
             return cw_fail(err, CW_INPUT, "B and T have no time to compare with; leave them out of the list");
-        if (marks->marked_s[m] < shortest)
-            return cw_fail(
-                err, CW_RANGE,
-                "%s s is too fast for the ear: in this recording a click rings for half of %.0f ms, so clicks "
-                "nearer than that cannot be told apart; speeds of 1/%.0f and slower can",
-                mark, shortest * 1e3, 1 / shortest);
+        if (mark_s < proposal->shortest_s) {
+            if (mark_s != last_refused)
+                refuse(proposal,
+                       "%s s is too fast for the ear: in this recording clicks ring on, and those nearer than %.0f ms "
+                       "run together; speeds of 1/%.0f and slower can be told. Use light for this one",
+                       mark, proposal->shortest_s * 1e3, floor(1 / proposal->shortest_s));
+            last_refused = mark_s;
+            continue;
+        }
+        if (each > CW_BY_EAR_SHOTS_MOST || *count + each > CW_BY_EAR_SHOTS_MOST)
+            return cw_fail(err, CW_RANGE, "%zu shots; %d can be heard in one recording", marks->count * each,
+                           CW_BY_EAR_SHOTS_MOST);
         for (size_t i = 0; i < each; i++)
-            expanded[(*count)++] = marks->marked_s[m];
+            expanded[(*count)++] = mark_s;
     }
-    return CW_OK;
+    return *count > 0 ? CW_OK : cw_fail(err, CW_RANGE, "%s", proposal->refusals[0]);
+}
+
+/* The best choice of pairs for the marks by dynamic programming. */
+static cw_status choose_pairs(const cw_click_list *clicks, const double *marks, size_t shots, cw_click_pair *pairs,
+                              cw_error *err)
+{
+    size_t n = clicks->count;
+    cell *best = calloc((shots + 1) * n, sizeof *best);
+    if (best == NULL)
+        return cw_fail(err, CW_MEMORY, "no memory for %zu clicks", n);
+    fill(clicks, marks, shots, best);
+    bool found = best[shots * n + n - 1].worth > -DBL_MAX;
+    if (found)
+        trace_back(best, n, shots, pairs);
+    free(best);
+    return found ? CW_OK
+                 : cw_fail(err, CW_RANGE,
+                           "no clicks lie apart as the speeds say (within two stops); are the speeds in the order "
+                           "fired?");
 }
 
 cw_status cw_by_ear_propose(const cw_click_list *clicks, const cw_mark_list *marks, size_t shots_per_speed,
-                            cw_click_pair *pairs, size_t pair_most, size_t *pair_count, cw_error *err)
+                            cw_by_ear_proposal *proposal, cw_error *err)
 {
-    double expanded[CW_MARKS_MOST];
-    size_t shots = 0, most = pair_most < CW_MARKS_MOST ? pair_most : CW_MARKS_MOST;
-    CW_TRY(expand_marks(marks, shots_per_speed, shortest_s(clicks), expanded, most, &shots, err));
-    size_t n = clicks->count, usable = 0;
-    for (size_t i = 0; i < n; i++)
+    double expanded[CW_BY_EAR_SHOTS_MOST];
+    size_t shots = 0, usable = 0;
+    cw_by_ear_proposal made = {.shortest_s = cw_by_ear_shortest_s(clicks)};
+    CW_TRY(expand_marks(marks, shots_per_speed, expanded, &shots, &made, err));
+    for (size_t i = 0; i < clicks->count; i++)
         usable += !clicks->clicks[i].is_tick;
     if (usable < 2 * shots)
         return cw_fail(
             err, CW_RANGE,
             "%zu clicks were heard and %zu shots need %zu; is the microphone near enough, and the list right?", usable,
             shots, 2 * shots);
-    cell *best = calloc((shots + 1) * n, sizeof *best);
-    if (best == NULL)
-        return cw_fail(err, CW_MEMORY, "no memory for %zu clicks", n);
-    fill(clicks, expanded, shots, best);
-    cw_status status = CW_OK;
-    if (!(best[shots * n + n - 1].worth > -DBL_MAX))
-        status =
-            cw_fail(err, CW_RANGE,
-                    "no clicks lie apart as the speeds say (within two stops); are the speeds in the order fired?");
-    if (status == CW_OK)
-        trace_back(best, n, shots, pairs);
-    for (size_t k = 0; status == CW_OK && k < shots; k++)
-        status = check_separable(clicks, &pairs[k], k + 1, expanded[k], err);
-    free(best);
-    if (status == CW_OK)
-        *pair_count = shots;
-    return status;
+    CW_TRY(choose_pairs(clicks, expanded, shots, made.pairs, err));
+    made.pair_count = shots;
+    for (size_t k = 0; k < shots; k++) {
+        made.pairs[k].marked_s = expanded[k];
+        mark_pair(clicks, &made.pairs[k], k + 1, &made);
+    }
+    *proposal = made;
+    return CW_OK;
 }
 
 cw_status cw_by_ear_shot(cw_quantity open_s, cw_quantity close_s, double marked_s, cw_shot *shot, cw_error *err)
@@ -176,4 +206,85 @@ cw_status cw_by_ear_shot(cw_quantity open_s, cw_quantity close_s, double marked_
     sensor->exposure_s = (cw_quantity){exposure_s, hypot(u_open, u_close)};
     snprintf(sensor->remark, sizeof sensor->remark, "by ear: from click to click, not from light to dark");
     return CW_OK;
+}
+
+cw_quantity cw_by_ear_instant(const cw_click_list *clicks, double at_s)
+{
+    for (size_t i = 0; i < clicks->count; i++)
+        if (fabs(clicks->clicks[i].at_s.value - at_s) <= on_click_s)
+            return (cw_quantity){at_s, clicks->clicks[i].at_s.u};
+    return (cw_quantity){at_s, CW_BY_EAR_U_HAND_S};
+}
+
+/* Kept and shown without a time. */
+static cw_shot untold(const cw_heard_shot *heard)
+{
+    double at_s = isfinite(heard->open_s) ? heard->open_s : isfinite(heard->close_s) ? heard->close_s : 0;
+    cw_shot shot = {.at_s = at_s,
+                    .marked_s = heard->marked_s,
+                    .sensor_count = 1,
+                    .contact_s = {NAN, NAN},
+                    .contact_opens_s = NAN,
+                    .incomplete = true};
+    shot.sensors[0] = cw_sensor_shot_unknown(NAN);
+    shot.sensors[0].open_s.value = heard->open_s;
+    shot.sensors[0].close_s.value = heard->close_s;
+    return shot;
+}
+
+void cw_by_ear_shots(const cw_click_list *clicks, const cw_heard_shot *heard, size_t count, cw_shot *shots)
+{
+    for (size_t i = 0; i < count; i++) {
+        const cw_heard_shot *one = &heard[i];
+        cw_error why = {0};
+        shots[i] = untold(one);
+        if (!isfinite(one->open_s) || !isfinite(one->close_s))
+            snprintf(shots[i].remark, sizeof shots->remark, "not both clicks are set");
+        else if (one->together)
+            snprintf(shots[i].remark, sizeof shots->remark, "the two clicks run together; no time can be told");
+        else if (cw_by_ear_shot(cw_by_ear_instant(clicks, one->open_s), cw_by_ear_instant(clicks, one->close_s),
+                                one->marked_s, &shots[i], &why) != CW_OK)
+            snprintf(shots[i].remark, sizeof shots->remark, "%.190s", why.text);
+        shots[i].struck = one->struck;
+        if (one->struck && !shots[i].incomplete)
+            snprintf(shots[i].remark, sizeof shots->remark, "left out by the person");
+    }
+}
+
+json_t *cw_by_ear_recording_json(const cw_sound *sound, const cw_click_list *clicks)
+{
+    json_t *listed = json_array(), *warnings = json_array();
+    for (size_t i = 0; i < clicks->count; i++) {
+        const cw_click *click = &clicks->clicks[i];
+        json_array_append_new(listed, json_pack("{s:f,s:f,s:f,s:b}", "at_s", click->at_s.value, "u_at_s", click->at_s.u,
+                                                "level_db", click->level_db, "tick", click->is_tick));
+    }
+    if (sound->clipped > 1e-4)
+        json_array_append_new(warnings, json_string("the sound is clipped; turn the recording level down, or move the "
+                                                    "microphone away"));
+    if (sound->rate_hz < 22e3)
+        json_array_append_new(warnings,
+                              json_string("the sound was recorded at a low rate, which blunts the clicks; 44.1 "
+                                          "kHz or more shows them better"));
+    return json_pack("{s:I,s:f,s:f,s:o,s:o}", "channels", (json_int_t)sound->channels, "rate_hz", sound->rate_hz,
+                     "length_s", sound->length_s, "warnings", warnings, "clicks", listed);
+}
+
+cw_status cw_by_ear_run(const cw_click_list *clicks, const cw_heard_shot *heard, size_t count,
+                        const cw_shutter_plan *plan, json_t *recording, cw_plan_result *result, cw_error *err)
+{
+    cw_shot *shots = calloc(count > 0 ? count : 1, sizeof *shots);
+    if (shots == NULL) {
+        json_decref(recording);
+        return cw_fail(err, CW_MEMORY, "no memory for %zu shots", count);
+    }
+    cw_shutter_plan marked = *plan;
+    marked.marks.count = 0; /* each shot carries its mark already */
+    marked.strike_count = 0;
+    marked.measure.sensor_count = 1;
+    marked.measure.sensors_mm[0] = NAN;
+    cw_by_ear_shots(clicks, heard, count, shots);
+    cw_status status = cw_plan_run_shots(&marked, shots, count, recording, result, err);
+    free(shots);
+    return status;
 }
