@@ -56,8 +56,7 @@ static cw_status proposed_pairs(const cw_click_list *clicks, const cw_shutter_pl
     for (size_t k = 0; k < *count; k++)
         heard[k] = (cw_heard_shot){.open_s = clicks->clicks[proposal.pairs[k].opening].at_s.value,
                                    .close_s = clicks->clicks[proposal.pairs[k].closing].at_s.value,
-                                   .marked_s = proposal.pairs[k].marked_s,
-                                   .together = proposal.pairs[k].together};
+                                   .marked_s = proposal.pairs[k].marked_s};
     for (size_t i = 0; i < proposal.refusal_count; i++)
         json_array_append_new(warnings, json_string(proposal.refusals[i]));
     return CW_OK;

@@ -285,10 +285,21 @@ static void find_frames(stage *s)
     s->last = (size_t)fmin(most, fmax((double)s->first, last));
 }
 
+static double full_width(const cw_trace *t)
+{
+    return t->width_px == 0 ? 640 : t->width_px;
+}
+
+double cw_trace_time_at(const cw_trace *t, double x_px)
+{
+    double share = fmin(1, fmax(0, (x_px - LEFT) / (full_width(t) - LEFT - RIGHT)));
+    return t->from_s + share * (t->to_s - t->from_s);
+}
+
 cw_status cw_trace_svg(const cw_trace *t, cw_buf *out, cw_error *err)
 {
     CW_TRY(check(t, err));
-    double width = t->width_px == 0 ? 640 : t->width_px;
+    double width = full_width(t);
     if (!(width >= 200 && width <= COLUMNS_MOST))
         return cw_fail(err, CW_RANGE, "a trace %g px wide; 200 to %d can be drawn", width, COLUMNS_MOST);
     double span = t->to_s - t->from_s;

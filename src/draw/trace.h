@@ -44,4 +44,8 @@ typedef struct {
  * CW_RANGE: no channel or more than 16, an empty part, a rate that is not positive. */
 cw_status cw_trace_svg(const cw_trace *trace, cw_buf *out, cw_error *err) __attribute__((warn_unused_result));
 
+/* The instant under a place `x_px` from the left edge of that drawing, kept inside the part shown; for a picture that
+ * is pressed. */
+double cw_trace_time_at(const cw_trace *trace, double x_px);
+
 #endif

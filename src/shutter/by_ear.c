@@ -208,12 +208,26 @@ cw_status cw_by_ear_shot(cw_quantity open_s, cw_quantity close_s, double marked_
     return CW_OK;
 }
 
+/* The click an instant lies on; the count when it lies on none. */
+static size_t click_at(const cw_click_list *clicks, double at_s)
+{
+    size_t i = 0;
+    while (i < clicks->count && !(fabs(clicks->clicks[i].at_s.value - at_s) <= on_click_s))
+        i++;
+    return i;
+}
+
 cw_quantity cw_by_ear_instant(const cw_click_list *clicks, double at_s)
 {
-    for (size_t i = 0; i < clicks->count; i++)
-        if (fabs(clicks->clicks[i].at_s.value - at_s) <= on_click_s)
-            return (cw_quantity){at_s, clicks->clicks[i].at_s.u};
-    return (cw_quantity){at_s, CW_BY_EAR_U_HAND_S};
+    size_t i = click_at(clicks, at_s);
+    return (cw_quantity){at_s, i < clicks->count ? clicks->clicks[i].at_s.u : CW_BY_EAR_U_HAND_S};
+}
+
+/* An instant set by hand between clicks is the person's word; only two clicks of the program's own can run together. */
+static bool run_together(const cw_click_list *clicks, const cw_heard_shot *heard)
+{
+    size_t opening = click_at(clicks, heard->open_s), closing = click_at(clicks, heard->close_s);
+    return opening < closing && closing < clicks->count && deepest_fall_db(clicks, opening, closing) < fall_least_db;
 }
 
 /* Kept and shown without a time. */
@@ -240,7 +254,7 @@ void cw_by_ear_shots(const cw_click_list *clicks, const cw_heard_shot *heard, si
         shots[i] = untold(one);
         if (!isfinite(one->open_s) || !isfinite(one->close_s))
             snprintf(shots[i].remark, sizeof shots->remark, "not both clicks are set");
-        else if (one->together)
+        else if (run_together(clicks, one))
             snprintf(shots[i].remark, sizeof shots->remark, "the two clicks run together; no time can be told");
         else if (cw_by_ear_shot(cw_by_ear_instant(clicks, one->open_s), cw_by_ear_instant(clicks, one->close_s),
                                 one->marked_s, &shots[i], &why) != CW_OK)

@@ -60,14 +60,14 @@ cw_status cw_by_ear_shot(cw_quantity open_s, cw_quantity close_s, double marked_
 typedef struct {
     double open_s, close_s; /* NaN: not set yet */
     double marked_s;
-    bool struck, together;
+    bool struck;
 } cw_heard_shot;
 
 /* The instant with its uncertainty: that of the click it lies on (within 0.1 ms), else that of a hand. */
 cw_quantity cw_by_ear_instant(const cw_click_list *clicks, double at_s);
 
-/* Shots for cw_plan_run_shots. A shot whose instants are not set, run together or cannot be stays as incomplete, with
- * the reason as its remark. shots: `count` of them. */
+/* Shots for cw_plan_run_shots. A shot whose instants are not set, lie on clicks that run together, or cannot be stays
+ * as incomplete, with the reason as its remark. shots: `count` of them. */
 void cw_by_ear_shots(const cw_click_list *clicks, const cw_heard_shot *heard, size_t count, cw_shot *shots);
 
 /* The contract's "recording" object of a sound, with "clicks": [{"at_s","u_at_s","level_db","tick"}] beside and

@@ -4,8 +4,8 @@
 #include <pthread.h>
 #include <string.h>
 
-extern const char cw_asset_style[], cw_asset_style_end[], cw_asset_icon[], cw_asset_icon_end[], cw_asset_htmx[],
-    cw_asset_htmx_end[], cw_asset_sse[], cw_asset_sse_end[];
+extern const char cw_asset_empty[], cw_asset_empty_end[], cw_asset_style[], cw_asset_style_end[], cw_asset_icon[],
+    cw_asset_icon_end[], cw_asset_htmx[], cw_asset_htmx_end[], cw_asset_sse[], cw_asset_sse_end[];
 
 typedef struct {
     const char *name, *type, *start, *end;
@@ -14,6 +14,7 @@ typedef struct {
 static const asset assets[] = {
     {"style.css", "text/css; charset=utf-8", cw_asset_style, cw_asset_style_end},
     {"icon.svg", "image/svg+xml", cw_asset_icon, cw_asset_icon_end},
+    {"empty.svg", "image/svg+xml", cw_asset_empty, cw_asset_empty_end},
     {"htmx.min.js", "text/javascript; charset=utf-8", cw_asset_htmx, cw_asset_htmx_end},
     {"htmx-ext-sse.min.js", "text/javascript; charset=utf-8", cw_asset_sse, cw_asset_sse_end},
 };

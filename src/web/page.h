@@ -44,6 +44,9 @@ typedef struct {
     const char *list;    /* id of a <datalist>; NULL = none */
     const char *unit;    /* shown behind it; NULL = none */
     const char *example; /* placeholder; NULL = none */
+    const char *accept;  /* of a file: which kinds, as a type; NULL = any */
+    bool capture;        /* of a file: a phone starts its recorder or camera at once */
+    bool several;        /* of a file: more than one */
     long rows;           /* > 0: a text area of that many lines */
     bool required, focus, narrow;
 } cw_input;

@@ -94,6 +94,9 @@ static void write_input(const cw_request *request, cw_html *h, const cw_input *i
     html_attr(h, "inputmode", input->mode);
     html_attr(h, "list", input->list);
     html_attr(h, "placeholder", input->example);
+    html_attr(h, "accept", input->accept);
+    html_flag(h, "capture", input->capture);
+    html_flag(h, "multiple", input->several);
     write_help_id(h, input->name, input->help);
     html_flag(h, "required", input->required);
     html_flag(h, "autofocus", input->focus);

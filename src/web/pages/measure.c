@@ -84,20 +84,48 @@ static void write_readings_form(cw_request *request, cw_html *h)
     html_markup(h, "</form></section>\n");
 }
 
+/* A form that brings one file; where it goes and what it is called. */
+static void write_file_form(cw_request *request, cw_html *h, const char *address, const cw_input *files, size_t count,
+                            const char *label)
+{
+    cw_form_begin(request, h, true, "%s", address);
+    if (cw_row_id(request, "job") > 0)
+        cw_field_hidden(h, "job", cw_value(request, "job", ""));
+    cw_field_hidden(h, "when", cw_value(request, "when", "before"));
+    for (size_t i = 0; i < count; i++)
+        cw_field_input(request, h, &files[i]);
+    html_markup(h, "<div class='actions'><button class='button'>");
+    html_text(h, label);
+    html_markup(h, "</button></div>");
+    cw_form_end(h);
+}
+
 static void write_upload(cw_request *request, cw_html *h)
 {
     html_markup(
         h, "<section class='panel' id='recording'><h2>Or give it a recording</h2><p class='soft'>The light through "
            "the open back, from one to four sensors: WAV or FLAC of a sound card, CSV of an oscilloscope, VCD of a "
            "logic analyser.</p>");
-    cw_form_begin(request, h, true, "/recordings");
-    if (cw_row_id(request, "job") > 0)
-        cw_field_hidden(h, "job", cw_value(request, "job", ""));
-    cw_field_hidden(h, "when", cw_value(request, "when", "before"));
-    cw_field_input(request, h,
-                   &(cw_input){.name = "recording", .label = "Recording", .type = "file", .required = true});
-    html_markup(h, "<div class='actions'><button class='button'>Look at it</button></div>");
-    cw_form_end(h);
+    write_file_form(request, h, "/recordings",
+                    &(cw_input){.name = "recording", .label = "Recording", .type = "file", .required = true}, 1,
+                    "Look at it");
+    html_markup(h, "</section>\n");
+}
+
+static void write_by_ear(cw_request *request, cw_html *h)
+{
+    html_markup(h, "<section class='panel' id='by-ear'><h2>Or only the sound</h2><p class='soft'>For 1/30 and slower, "
+                   "with nothing but a microphone: the clicks of opening and closing are found, and you correct "
+                   "them.</p>");
+    static const cw_input files[] = {
+        {.name = "sound", .label = "Sound", .type = "file", .accept = "audio/*", .help = "WAV, FLAC, Ogg or MP3"},
+        {.name = "sound-now",
+         .label = "Or record it now",
+         .type = "file",
+         .accept = "audio/*",
+         .capture = true,
+         .help = "on a phone this starts its recorder; set it to WAV if it lets you"}};
+    write_file_form(request, h, "/sounds", files, CW_COUNT(files), "Listen to it");
     html_markup(h, "</section>\n");
 }
 
@@ -161,8 +189,10 @@ cw_status page_measure(cw_request *request, cw_reply *reply, cw_error *err)
         status = write_result(request, h, form, &result, err);
     html_markup(h, "<div class='two'>\n");
     write_readings_form(request, h);
+    html_markup(h, "<div>\n");
     write_upload(request, h);
-    html_markup(h, "</div>\n");
+    write_by_ear(request, h);
+    html_markup(h, "</div></div>\n");
     cw_page_end(reply);
     cw_plan_result_free(&result);
     free(readings);

@@ -62,6 +62,12 @@ CW_HANDLER(twin_test);
 CW_HANDLER(post_test_delete);
 CW_HANDLER(page_trace);
 
+/* by_ear.c: slow speeds from their sound */
+CW_HANDLER(post_sound);
+CW_HANDLER(page_sound);
+CW_HANDLER(twin_sound);
+CW_HANDLER(post_sound_keep);
+
 /* add.c: the phone at the bench */
 CW_HANDLER(page_add);
 CW_HANDLER(post_add);

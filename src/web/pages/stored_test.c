@@ -20,6 +20,15 @@ cw_status cw_stored_result(const cw_test *stored, cw_shutter_test **test, cw_err
     return status;
 }
 
+cw_exposure_method cw_test_method(const cw_shutter_test *test)
+{
+    for (size_t i = 0; i < test->shot_count; i++)
+        for (size_t k = 0; k < test->shots[i].sensor_count; k++)
+            if (test->shots[i].sensors[k].method != CW_METHOD_NONE)
+                return test->shots[i].sensors[k].method;
+    return CW_METHOD_NONE;
+}
+
 cw_status cw_stored_shutter(cw_bench *bench, int64_t test_id, cw_shutter_test **test, cw_error *err)
 {
     cw_test stored;

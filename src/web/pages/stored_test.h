@@ -13,6 +13,9 @@ cw_status cw_stored_shutter(cw_bench *bench, int64_t test_id, cw_shutter_test **
 cw_status cw_stored_result(const cw_test *stored, cw_shutter_test **test, cw_error *err)
     __attribute__((warn_unused_result));
 
+/* How the exposures of a test were had: that of its first measured sensor; CW_METHOD_NONE when nothing was. */
+cw_exposure_method cw_test_method(const cw_shutter_test *test);
+
 /* The plan of a kept test, the default where it has none. */
 cw_status cw_stored_plan(const cw_test *stored, cw_shutter_plan *plan, cw_error *err)
     __attribute__((warn_unused_result));

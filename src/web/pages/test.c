@@ -89,6 +89,13 @@ static void write_speeds(cw_html *h, const view *one)
     html_markup(h, "</p></section>\n");
 }
 
+/* Sounds and photographs are looked at on their own pages. */
+static bool has_trace(const view *one)
+{
+    cw_exposure_method method = cw_test_method(one->test);
+    return one->stored.recording_id > 0 && method != CW_METHOD_SOUND && method != CW_METHOD_PHOTO;
+}
+
 static void write_shot(cw_html *h, const view *one, size_t index)
 {
     const cw_shot *shot = &one->test->shots[index];
@@ -113,7 +120,7 @@ static void write_shot(cw_html *h, const view *one, size_t index)
         if (shot->sensors[k].remark[0] != '\0')
             html_textf(h, " %s", shot->sensors[k].remark);
     html_markup(h, "</td>");
-    if (one->stored.recording_id > 0) {
+    if (has_trace(one)) {
         html_markup(h, "<td>");
         cw_link(h, "button", "Trace", "/tests/%" PRId64 "/trace?shot=%zu", one->stored.id, index + 1);
         html_markup(h, "</td>");
@@ -129,7 +136,7 @@ static void write_shots(cw_html *h, const view *one)
         h, "</summary><div class='scroll' tabindex='0' role='region' aria-label='Shots'><table><thead><tr>"
            "<th scope='col'>Shot</th><th scope='col'>Marked</th><th scope='col'>Measured</th><th scope='col'>How</th>"
            "<th scope='col'>Remarks</th>");
-    if (one->stored.recording_id > 0)
+    if (has_trace(one))
         html_markup(h, "<th scope='col'>See it</th>");
     html_markup(h, "</tr></thead><tbody>");
     for (size_t i = 0; i < one->test->shot_count; i++)
@@ -140,7 +147,7 @@ static void write_shots(cw_html *h, const view *one)
 /* The trace of the first shot comes by itself where scripts run; otherwise there is its link. */
 static void write_trace_place(cw_html *h, const view *one)
 {
-    if (one->stored.recording_id == 0)
+    if (!has_trace(one))
         return;
     html_markup(h, "<section class='panel' id='trace' hx-trigger='revealed' hx-target='this' hx-select='#trace' "
                    "hx-swap='outerHTML'");
@@ -150,11 +157,24 @@ static void write_trace_place(cw_html *h, const view *one)
     html_markup(h, "</section>\n");
 }
 
+/* The page the test was made on, and can be changed on. */
+static const char *way_words(const view *one)
+{
+    switch (cw_test_method(one->test)) {
+    case CW_METHOD_SOUND:
+        return "sounds";
+    case CW_METHOD_PHOTO:
+        return "photographs";
+    default:
+        return "recordings";
+    }
+}
+
 static void write_actions(cw_request *request, cw_html *h, const view *one)
 {
     html_markup(h, "<section class='panel'><h2>Change it</h2><div class='actions'>");
     if (one->stored.recording_id > 0)
-        cw_link(h, "button", "Plan, speeds, shots to leave out", "/recordings/%" PRId64 "?test=%" PRId64,
+        cw_link(h, "button", "Plan, speeds, shots to leave out", "/%s/%" PRId64 "?test=%" PRId64, way_words(one),
                 one->stored.recording_id, one->stored.id);
     cw_button_form(request, h, true, "Take this test out of the job", "/tests/%" PRId64 "/delete", one->stored.id);
     html_markup(h, "</div></section>\n");
