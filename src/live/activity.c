@@ -10,7 +10,7 @@
 enum { BLOCK = 64 };
 /* quiet kept before and after light; a slow shot through an AC input looks quiet in its middle, so the time after is
  * long */
-static const double before_s = 0.3, after_s = 4.0;
+static const double before_s = 0.3, after_at_first_s = 4.0;
 /* light: this many times the usual swing of a block away from rest, and at least this fraction of full scale */
 static const float swings = 5, least_swing = 0.002f;
 /* rest and swing follow slowly, a second or so, and only while it is quiet */
@@ -26,7 +26,7 @@ typedef struct {
 
 struct cw_activity {
     size_t channels, ceiling_frames;
-    double rate_hz;
+    double rate_hz, after_s;
     float follow;
     channel_state channel[CW_CHANNELS_MOST];
 
@@ -53,6 +53,7 @@ cw_status cw_activity_new(size_t channels, double rate_hz, double kept_most_s, c
     if (made != NULL) {
         made->channels = channels;
         made->rate_hz = rate_hz;
+        made->after_s = after_at_first_s;
         made->ceiling_frames = (size_t)(kept_most_s * rate_hz);
         made->follow = (float)(BLOCK / (follow_s * rate_hz));
         made->before_frames = (size_t)(before_s * rate_hz) / BLOCK * BLOCK;
@@ -174,7 +175,7 @@ static cw_status take_block(cw_activity *a, bool *ended, cw_error *err)
         a->pending = false;
         *ended = true;
     }
-    if (a->keeping && (double)a->quiet_frames >= after_s * a->rate_hz)
+    if (a->keeping && (double)a->quiet_frames >= a->after_s * a->rate_hz)
         a->keeping = false;
     return CW_OK;
 }
@@ -195,6 +196,16 @@ cw_status cw_activity_feed(cw_activity *a, const float *samples, size_t frames, 
         CW_TRY(take_block(a, ended, err));
     }
     return CW_OK;
+}
+
+void cw_activity_keep_after(cw_activity *a, double seconds)
+{
+    a->after_s = fmin(60, fmax(0.3, seconds));
+}
+
+cw_status cw_activity_preload(cw_activity *a, const float *samples, size_t frames, cw_error *err)
+{
+    return keep(a, samples, frames, err);
 }
 
 void cw_activity_gap(cw_activity *a)

@@ -25,6 +25,14 @@ void cw_activity_free(cw_activity *activity); /* NULL is fine */
 cw_status cw_activity_feed(cw_activity *activity, const float *samples, size_t frames, bool *ended, cw_error *err)
     __attribute__((warn_unused_result));
 
+/* Quiet that is kept behind light, 0.3 to 60 s; 4 s at first. Longer than the slowest exposure to come: a slow shot
+ * through an AC input looks quiet in its middle. */
+void cw_activity_keep_after(cw_activity *activity, double seconds);
+
+/* Takes frames kept earlier (of a test that is gone on with) as if it had kept them itself; before the first feed. */
+cw_status cw_activity_preload(cw_activity *activity, const float *samples, size_t frames, cw_error *err)
+    __attribute__((warn_unused_result));
+
 /* Marks a gap where the system dropped samples: what was under way is not bridged. */
 void cw_activity_gap(cw_activity *activity);
 

@@ -256,3 +256,13 @@ cw_quantity cw_capture_rate(const cw_capture *capture)
     double u_burst = burst_s / span_s / sqrt(12);
     return (cw_quantity){capture->rate_hz / slope.value, capture->rate_hz * hypot(slope.u, u_burst)};
 }
+
+double cw_capture_nominal(const cw_capture *capture)
+{
+    return capture->rate_hz;
+}
+
+const char *cw_capture_name(const cw_capture *capture)
+{
+    return capture->name;
+}

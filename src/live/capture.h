@@ -50,4 +50,7 @@ cw_status cw_capture_read(cw_capture *capture, int wait_ms, float *frames, size_
  * in the first five seconds. */
 cw_quantity cw_capture_rate(const cw_capture *capture);
 
+double cw_capture_nominal(const cw_capture *capture);   /* as opened */
+const char *cw_capture_name(const cw_capture *capture); /* of its device; as long as the capture */
+
 #endif

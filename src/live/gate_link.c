@@ -42,6 +42,8 @@ static cw_status take(void *context, const cw_gate_line *line, cw_error *err)
     (void)err;
     link_state *link = context;
     link->answered = true;
+    if (link->listener->line != NULL)
+        link->listener->line(link->listener->context, line);
     cw_gate_session_take(link->session, line, now_s());
     return CW_OK;
 }

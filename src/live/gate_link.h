@@ -22,6 +22,7 @@ typedef struct {
     void (*say)(void *context, const char *sentence);            /* what goes on, for the person */
     bool (*stop)(void *context);                                 /* asked at least ten times a second */
     void (*idle)(void *context, const cw_gate_session *session); /* likewise; may be NULL */
+    void (*line)(void *context, const cw_gate_line *line);       /* every good line as it comes; may be NULL */
 } cw_gate_listener;
 
 /* Runs until stop() says so: CW_OK. CW_DEVICE: two ports and none named, no permission, speed refused. A port that is
