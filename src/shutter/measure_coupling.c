@@ -175,11 +175,16 @@ static bool tail_says(const cw_overview *o, const cw_event *e, double earliest_s
         to_s = from_s + TAIL_MOST_S;
     size_t first = block_after(o, from_s), end = block_after(o, to_s);
     double y[TAIL_BLOCKS_MOST], i[TAIL_BLOCKS_MOST], mean_y = 0, mean_i = 0;
-    for (size_t b = block_after(o, e->from_s) > 2 ? block_after(o, e->from_s) - 2 : 0; b < end; b++) {
-        double above = cw_overview_mean(o, e->channel, b) - rest.mean;
+    size_t told = 0, begin = block_after(o, e->from_s) > 2 ? block_after(o, e->from_s) - 2 : 0;
+    double u_mean = rest.scatter * sqrt(rest.shared / (double)rest.count), step = rest.scatter * sqrt(rest.shared);
+    for (size_t b = begin; b < end; b++) {
+        double above = cw_overview_mean(o, e->channel, b) - rest.mean, since = (double)(b - begin) + 1;
         if (b >= first && n < TAIL_BLOCKS_MOST) {
             y[n] = above;
             i[n] = integral + above * block_s / 2;
+            /* from where the integral could be noise alone, it would only pull the slope towards 0 */
+            if (told == n && fabs(i[n]) > 4 * block_s * hypot(u_mean * since, step * sqrt(since)))
+                told++;
             n++;
         }
         integral += above * block_s;
@@ -189,6 +194,8 @@ static bool tail_says(const cw_overview *o, const cw_event *e, double earliest_s
         n--;
     if (n < 6 || (double)n * block_s < TAIL_LEAST_S)
         return false;
+    bool tells = told >= 6 && (double)told * block_s >= TAIL_LEAST_S;
+    n = tells && told < n ? told : n;
     double products = 0, squares = 0, sum = 0;
     for (size_t k = 0; k < n; k++) {
         mean_y += y[k] / (double)n;
@@ -198,9 +205,9 @@ static bool tail_says(const cw_overview *o, const cw_event *e, double earliest_s
         sum += i[k];
     }
     cw_quantity closed_rate = {0, INFINITY};
-    if (squares > 0) {
+    if (squares > 0 && tells) {
         double middle_s = from_s + (double)n * block_s / 2, drift = fmax(fabs(rest.slope) - rest.u_slope, 0);
-        double u_rest = hypot(rest.scatter * sqrt(rest.shared / (double)rest.count), drift * (middle_s - e->from_s));
+        double u_rest = hypot(u_mean, drift * (middle_s - e->from_s));
         double u = hypot(u_rest * fabs(sum), rest.scatter * sqrt(rest.shared * squares));
         closed_rate = (cw_quantity){-products / squares, u / squares};
     }
