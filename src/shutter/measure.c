@@ -155,7 +155,11 @@ static cw_status measure_lanes(cw_measuring *m, const cw_overview *overview, cw_
 {
     double quiet[CW_CHANNELS_MOST];
     for (size_t c = 0; c < CW_CHANNELS_MOST; c++)
-        quiet[c] = m->channels[c].is_light && !m->channels[c].is_idle ? m->channels[c].quiet : -1;
+        if (!m->channels[c].is_light || m->channels[c].is_idle)
+            quiet[c] = -1;
+        else /* where noise drowns the edge in a block, every sample is kept */
+            quiet[c] = m->channels[c].threshold > m->channels[c].mean_threshold ? m->channels[c].quiet / 2
+                                                                                : m->channels[c].quiet;
     cw_trace trace;
     CW_TRY(cw_trace_read(m->source, overview, from_s, to_s, quiet, RAW_MARGIN_S, &trace, err));
     r->trace_from_s = trace.at_s[0];

@@ -88,26 +88,69 @@ static size_t block_after(const cw_overview *o, double at_s)
     return b <= 0 ? 0 : b >= (double)o->count ? o->count : (size_t)b;
 }
 
-static void add_runs(const cw_overview *o, size_t channel, double mean, double span, pool *runs)
+/* The stretches between moves of the light, which `rough` restores well enough to see them. */
+static void add_runs(const cw_overview *o, size_t channel, double mean, double span, double rough, pool *runs)
 {
-    size_t guard = (size_t)ceil(SETTLED_AFTER_S * o->rate_hz / (double)o->block_frames), from = 0;
-    for (size_t b = 1; b <= o->count; b++) {
+    double block_s = (double)o->block_frames / o->rate_hz, integral = 0;
+    size_t guard = (size_t)ceil(SETTLED_AFTER_S / block_s), from = 0;
+    cw_move_watch watch = {0, 0};
+    for (size_t b = 0; b <= o->count; b++) {
         bool step = b == o->count;
         if (!step) {
             size_t at = channel * o->capacity + b;
-            step = fabs(cw_overview_mean(o, channel, b) - cw_overview_mean(o, channel, b - 1)) > 0.12 * span ||
+            double y = cw_overview_mean(o, channel, b) - mean, x = y + rough * (integral + y * block_s / 2);
+            step = cw_has_moved(&watch, (double)b * block_s, x, 0.12 * span) ||
                    (double)o->most[at] - (double)o->least[at] > 0.3 * span;
+            integral += y * block_s;
         }
         if (!step)
             continue;
         /* in pieces, each twice as long as the one before: a short time constant is told by the beginning alone */
-        size_t end = b == o->count ? b : b - 2, piece = 8 * guard;
-        for (; b > 2 && from + guard < end; from += piece / 2) {
+        size_t end = b == o->count ? b : b > guard ? b - guard : 0, piece = 3 * guard;
+        for (; from + guard < end; from += piece / 2) {
             add_run(o, channel, from, from + piece < end ? from + piece : end, mean, span, runs);
             piece *= 2;
         }
         from = b + guard;
     }
+}
+
+typedef struct {
+    double rate, weight;
+} rate_of_block;
+
+static int by_rate(const void *a, const void *b)
+{
+    const rate_of_block *x = a, *y = b;
+    return (x->rate > y->rate) - (x->rate < y->rate);
+}
+
+/* The rate that makes the restored signal move least in all: sum |dy + rate y dt| has its minimum at the weighted
+ * median of -dy / (y dt), which the moves of blades and curtains, few and large, do not draw away. 0 when nothing is
+ * told. */
+static cw_status rough_rate(const cw_overview *o, size_t channel, double mean, double span, double *rate, cw_error *err)
+{
+    double block_s = (double)o->block_frames / o->rate_hz, weight = 0, sum = 0;
+    *rate = 0;
+    rate_of_block *blocks = malloc((o->count + 1) * sizeof *blocks);
+    if (blocks == NULL)
+        return cw_fail(err, CW_MEMORY, "no memory for %zu blocks", o->count);
+    size_t n = 0;
+    for (size_t b = 1; b < o->count; b++) {
+        double y = cw_overview_mean(o, channel, b) - mean, before = cw_overview_mean(o, channel, b - 1) - mean;
+        double middle = (y + before) / 2;
+        if (fabs(middle) < 0.06 * span)
+            continue;
+        blocks[n++] = (rate_of_block){-(y - before) / (middle * block_s), fabs(middle)};
+        weight += fabs(middle);
+    }
+    qsort(blocks, n, sizeof *blocks, by_rate);
+    for (size_t i = 0; i < n && sum < weight / 2; i++) {
+        sum += blocks[i].weight;
+        *rate = fmax(blocks[i].rate, 0);
+    }
+    free(blocks);
+    return CW_OK;
 }
 
 /* Rest before an event. */
@@ -149,28 +192,33 @@ static bool rest_before(const cw_overview *o, const cw_event *e, double earliest
     return true;
 }
 
-/* The last step of the event, as recorded. */
-static double last_edge(const cw_overview *o, const cw_event *e)
+/* The last move of the event, on what `rough` restores. */
+static double last_edge(const cw_overview *o, const cw_event *e, double rest, double rough)
 {
     size_t first = block_after(o, e->from_s), end = block_after(o, e->to_s);
-    double found = e->from_s;
-    for (size_t b = first > 0 ? first : 1; b <= end && b < o->count; b++) {
+    double found = e->from_s, block_s = (double)o->block_frames / o->rate_hz, integral = 0;
+    cw_move_watch watch = {0, -INFINITY};
+    for (size_t b = first > 0 ? first - 1 : 0; b <= end && b < o->count; b++) {
         size_t at = e->channel * o->capacity + b;
-        double step = fabs(cw_overview_mean(o, e->channel, b) - cw_overview_mean(o, e->channel, b - 1));
-        if (step > 0.25 * e->peak || (double)o->most[at] - (double)o->least[at] > 0.3 * e->peak)
+        double y = cw_overview_mean(o, e->channel, b) - rest, x = y + rough * (integral + y * block_s / 2);
+        integral += y * block_s;
+        if (cw_has_moved(&watch, (double)b * block_s, x, 0.25 * e->peak) ||
+            (double)o->most[at] - (double)o->least[at] > 0.3 * e->peak)
             found = ((double)o->from + (double)(b + 1) * (double)o->block_frames) / o->rate_hz;
     }
     return found;
 }
 
-static bool tail_says(const cw_overview *o, const cw_event *e, double earliest_s, double latest_s, evidence *out)
+static bool tail_says(const cw_overview *o, const cw_event *e, double earliest_s, double latest_s, double rough,
+                      evidence *out)
 {
     double integral = 0, block_s = (double)o->block_frames / o->rate_hz;
     size_t n = 0;
     rest_found rest;
     if (!rest_before(o, e, earliest_s, &rest))
         return false;
-    double from_s = last_edge(o, e) + SETTLED_AFTER_S, to_s = fmin(fmax(e->to_s, from_s) + TAIL_MOST_S, latest_s);
+    double from_s = last_edge(o, e, rest.mean, rough) + SETTLED_AFTER_S,
+           to_s = fmin(fmax(e->to_s, from_s) + TAIL_MOST_S, latest_s);
     if (to_s > from_s + TAIL_MOST_S)
         to_s = from_s + TAIL_MOST_S;
     size_t first = block_after(o, from_s), end = block_after(o, to_s);
@@ -215,12 +263,12 @@ static bool tail_says(const cw_overview *o, const cw_event *e, double earliest_s
     return true;
 }
 
-static cw_status evidence_of(cw_measuring *m, const cw_event *e, double earliest_s, double latest_s, pool *runs,
-                             bool *has, evidence *out, cw_error *err)
+static cw_status evidence_of(cw_measuring *m, const cw_event *e, double earliest_s, double latest_s, double rough,
+                             pool *runs, bool *has, evidence *out, cw_error *err)
 {
     *has = false;
     if ((double)m->overview.block_frames / m->info->rate_hz <= COARSE_BLOCK_S) {
-        *has = tail_says(&m->overview, e, earliest_s, latest_s, out);
+        *has = tail_says(&m->overview, e, earliest_s, latest_s, rough, out);
         return CW_OK;
     }
     double from_s = fmax(earliest_s, e->from_s - 2 * REST_WINDOW_S), to_s = fmin(latest_s, e->to_s + TAIL_MOST_S);
@@ -233,9 +281,12 @@ static cw_status evidence_of(cw_measuring *m, const cw_event *e, double earliest
     cw_channel_state state = m->channels[e->channel];
     state.rest = e->before;
     cw_status status = cw_scan_channel(&local, e->channel, &state, &near, err);
+    double mean = cw_mean_of_channel(&m->overview, e->channel), span = state.highest - state.lowest;
+    if (status == CW_OK)
+        status = rough_rate(&local, e->channel, mean, span, &rough, err);
     if (status == CW_OK && near.count > 0)
-        *has = tail_says(&local, &near.items[near.count - 1], from_s, to_s, out);
-    add_runs(&local, e->channel, cw_mean_of_channel(&m->overview, e->channel), state.highest - state.lowest, runs);
+        *has = tail_says(&local, &near.items[near.count - 1], from_s, to_s, rough, out);
+    add_runs(&local, e->channel, mean, span, rough, runs);
     free(near.items);
     cw_overview_free(&local);
     return status;
@@ -308,9 +359,11 @@ cw_status cw_find_coupling(cw_measuring *m, size_t channel, cw_error *err)
             mine++;
         }
     pool runs = {0};
-    if ((double)m->overview.block_frames / m->info->rate_hz <= COARSE_BLOCK_S)
-        add_runs(&m->overview, channel, cw_mean_of_channel(&m->overview, channel), state->highest - state->lowest,
-                 &runs);
+    double rough = 0, mean = cw_mean_of_channel(&m->overview, channel), span = state->highest - state->lowest;
+    if ((double)m->overview.block_frames / m->info->rate_hz <= COARSE_BLOCK_S) {
+        CW_TRY(rough_rate(&m->overview, channel, mean, span, &rough, err));
+        add_runs(&m->overview, channel, mean, span, rough, &runs);
+    }
     size_t stride = mine / EVENTS_MOST + 1, k = next_major(&m->events, 0, channel, 0.3 * highest);
     evidence seen[EVENTS_MOST];
     int first_sign = k < m->events.count ? m->events.items[k].sign : 1;
@@ -320,7 +373,7 @@ cw_status cw_find_coupling(cw_measuring *m, size_t channel, cw_error *err)
         double latest_s = next < m->events.count ? m->events.items[next].from_s - SETTLED_AFTER_S : m->info->length_s;
         bool has = false;
         if (taken++ % stride == 0 && !e->cut_start && seen_count < EVENTS_MOST)
-            CW_TRY(evidence_of(m, e, previous_end_s, latest_s, &runs, &has, &seen[seen_count], err));
+            CW_TRY(evidence_of(m, e, previous_end_s, latest_s, rough, &runs, &has, &seen[seen_count], err));
         seen_count += has;
         previous_end_s = e->to_s;
         k = next;

@@ -11,6 +11,8 @@
 static const double QUIET_WINDOW_S = 0.025;
 /* An event stands out of the quiet range by a fifth of it (noise alone: 8 sd), and is 1.5 % of all there is. */
 static const double OVER_QUIET = 1.2, OVER_SPAN = 0.015;
+/* There are far fewer means in a window than samples, so that their range tells less of what noise can do. */
+static const double OVER_QUIET_MEANS = 2;
 /* Rest is followed with this time constant where nothing happens. */
 static const double REST_FOLLOWS_S = 0.3;
 /* Longer than blades or curtains take for one edge, shorter than any winding. */
@@ -24,8 +26,8 @@ static int by_value(const void *a, const void *b)
 
 /* The range that a quarter of all windows near `level` stay below: quiet ones are at least so many in any recording of
  * shots. Elsewhere the end of the scale may hide the noise. Too few windows there: those of everywhere. */
-static cw_status quiet_range(const cw_overview *o, size_t channel, double level, double near, double *range,
-                             cw_error *err)
+static cw_status quiet_range(const cw_overview *o, size_t channel, bool of_means, double level, double near,
+                             double *range, cw_error *err)
 {
     enum { WINDOWS_LEAST = 4 };
     size_t in_window = (size_t)ceil(QUIET_WINDOW_S * o->rate_hz / (double)o->block_frames);
@@ -40,9 +42,10 @@ static cw_status quiet_range(const cw_overview *o, size_t channel, double level,
         float low = INFINITY, high = -INFINITY;
         double sum = 0;
         for (size_t b = w * in_window; b < (w + 1) * in_window; b++) {
-            low = fminf(low, least[b]);
-            high = fmaxf(high, most[b]);
-            sum += cw_overview_mean(o, channel, b);
+            double mean = cw_overview_mean(o, channel, b);
+            low = fminf(low, of_means ? (float)mean : least[b]);
+            high = fmaxf(high, of_means ? (float)mean : most[b]);
+            sum += mean;
         }
         if (fabs(sum / (double)in_window - level) <= near)
             ranges[kept++] = (double)high - (double)low;
@@ -51,7 +54,7 @@ static cw_status quiet_range(const cw_overview *o, size_t channel, double level,
     *range = kept > 0 ? ranges[kept / 4] : 0;
     free(ranges);
     if (kept < WINDOWS_LEAST && isfinite(near))
-        return quiet_range(o, channel, level, INFINITY, range, err);
+        return quiet_range(o, channel, of_means, level, INFINITY, range, err);
     return CW_OK;
 }
 
@@ -111,12 +114,26 @@ cw_status cw_scan_levels(const cw_overview *overview, size_t channel, cw_channel
     state->is_idle = !(highest > lowest);
     if (state->is_idle)
         return CW_OK;
-    CW_TRY(quiet_range(overview, channel, 0, INFINITY, &state->quiet, err));
-    state->threshold = fmax(OVER_QUIET * state->quiet, OVER_SPAN * (highest - lowest));
-    state->rest = level_of_rest(overview, channel, lowest, highest, state->threshold);
-    CW_TRY(quiet_range(overview, channel, state->rest, 0.15 * (highest - lowest), &state->quiet, err));
-    state->threshold = fmax(OVER_QUIET * state->quiet, OVER_SPAN * (highest - lowest));
+    double span = highest - lowest, quiet_means;
+    CW_TRY(quiet_range(overview, channel, false, 0, INFINITY, &state->quiet, err));
+    CW_TRY(quiet_range(overview, channel, true, 0, INFINITY, &quiet_means, err));
+    state->threshold = fmax(OVER_QUIET * state->quiet, OVER_SPAN * span);
+    state->mean_threshold = fmax(OVER_QUIET_MEANS * quiet_means, OVER_SPAN * span);
+    state->rest = level_of_rest(overview, channel, lowest, highest, fmin(state->threshold, state->mean_threshold));
+    CW_TRY(quiet_range(overview, channel, false, state->rest, 0.15 * span, &state->quiet, err));
+    CW_TRY(quiet_range(overview, channel, true, state->rest, 0.15 * span, &quiet_means, err));
+    state->threshold = fmax(OVER_QUIET * state->quiet, OVER_SPAN * span);
+    state->mean_threshold = fmax(OVER_QUIET_MEANS * quiet_means, OVER_SPAN * span);
     return CW_OK;
+}
+
+bool cw_has_moved(cw_move_watch *watch, double at_s, double value, double least)
+{
+    const double within_s = 0.003;
+    bool moved = fabs(value - watch->anchor) > least;
+    if (moved || at_s - watch->anchor_s >= within_s)
+        *watch = (cw_move_watch){value, at_s};
+    return moved;
 }
 
 typedef struct {
@@ -129,7 +146,7 @@ typedef struct {
     double shift;    /* of the restored signal at rest: what the integral gathered from the error of `rest` */
     bool inside;
     cw_event event;
-    double previous;
+    cw_move_watch watch;
     double at_rest_s; /* how long rest has been followed */
 } scanner;
 
@@ -163,7 +180,7 @@ static cw_status scan_block(scanner *s, size_t b, cw_events *events, cw_error *e
     s->integral += (mean - s->rest) * length_s;
     double up = (double)o->most[at] + restored, down = -((double)o->least[at] + restored), x = mean + restored;
     double beyond = fmax(up, down);
-    bool step = fabs(x - s->previous) > 0.25 * s->event.peak || up + down > 0.25 * s->event.peak;
+    bool step = cw_has_moved(&s->watch, start_s, x, 0.25 * s->event.peak) || up + down > 0.25 * s->event.peak;
     if (s->inside && step)
         s->event.last_edge_s = start_s + length_s;
     /* behind an AC-coupled input the restored level drifts while light is on; low and steady is closed all the same,
@@ -175,7 +192,7 @@ static cw_status scan_block(scanner *s, size_t b, cw_events *events, cw_error *e
         s->event.cut_start = s->event.cut_start || fell;
         s->shift += x;
         CW_TRY(end_event(s, events, err));
-    } else if (beyond > s->state->threshold) {
+    } else if (beyond > s->state->threshold || fabs(x) > s->state->mean_threshold) {
         if (!s->inside)
             begin_event(s, start_s, up >= down ? 1 : -1);
         s->event.to_s = start_s + length_s;
@@ -190,7 +207,6 @@ static cw_status scan_block(scanner *s, size_t b, cw_events *events, cw_error *e
         else
             s->rest += follow * x;
     }
-    s->previous = x;
     return CW_OK;
 }
 

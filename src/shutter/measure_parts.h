@@ -30,7 +30,8 @@ typedef struct {
     double lowest, highest; /* samples */
     double rest;            /* as recorded */
     double quiet;           /* range of the samples over 25 ms in which nothing happens */
-    double threshold;       /* distance from rest that is an event */
+    double threshold;       /* distance from rest that is an event, of a sample */
+    double mean_threshold;  /* the same of the mean of a block: noise above the light leaves no other */
     int polarity;           /* +1: light raises the signal; -1; 0: not known yet */
     cw_quantity rate;       /* AC: 1/tau */
 } cw_channel_state;
@@ -90,6 +91,13 @@ cw_status cw_scan_channel(const cw_overview *overview, size_t channel, const cw_
 /* Levels, threshold and idleness of a channel. */
 cw_status cw_scan_levels(const cw_overview *overview, size_t channel, cw_channel_state *state, cw_error *err)
     __attribute__((warn_unused_result));
+
+/* Notices a move of a signal given block by block, however many blocks it takes within 3 ms: blades may need as long.
+ * Starts as zeros. */
+typedef struct {
+    double anchor, anchor_s;
+} cw_move_watch;
+bool cw_has_moved(cw_move_watch *watch, double at_s, double value, double least);
 
 double cw_mean_of_channel(const cw_overview *overview, size_t channel);
 

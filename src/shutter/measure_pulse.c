@@ -175,7 +175,9 @@ static void smooth_enough(lane *l)
     smooth_over(l, 0);
     double wanted = DETECTED * 0.2 * l->highest;
     double samples = l->noise > wanted && wanted > 0 ? (l->noise / wanted) * (l->noise / wanted) : 1;
-    double most_s = fmax(60e-6, 3 * l->interval_s);
+    /* five times what is left of the noise below a quarter of the light, or pulses fall apart */
+    double light = fmax(l->highest - 3.5 * l->noise, 0.3 * l->highest), needed = l->noise / (0.05 * light);
+    double most_s = fmax(fmax(60e-6, 3 * l->interval_s), fmin(needed * needed * l->interval_s, 1e-3));
     if (samples > 1.5)
         smooth_over(l, fmin(samples * l->interval_s, most_s));
 }
