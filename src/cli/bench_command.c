@@ -27,8 +27,7 @@ cw_status cw_bench_place(const char *given, char *path, size_t size, cw_error *e
     return CW_OK;
 }
 
-/* Makes every folder above the last part of the path. */
-static cw_status make_parents(const char *path, cw_error *err)
+cw_status cw_bench_make_parents(const char *path, cw_error *err)
 {
     char part[CW_BENCH_PATH];
     for (const char *slash = strchr(path + 1, '/'); slash != NULL; slash = strchr(slash + 1, '/')) {
@@ -46,7 +45,7 @@ cw_status cw_bench_from_option(const char *given, cw_bench_mode mode, cw_bench *
     char path[CW_BENCH_PATH];
     CW_TRY(cw_bench_place(given, path, sizeof path, err));
     if (mode == CW_BENCH_CREATE && given == NULL)
-        CW_TRY(make_parents(path, err));
+        CW_TRY(cw_bench_make_parents(path, err));
     return cw_bench_open(path, mode, bench, err);
 }
 

@@ -367,6 +367,6 @@ const cw_command cw_cmd_tools = {
     "           span: between the tips, or the smallest diameter it grips; span-most: the largest; tip: thickness, or\n"
     "           diameter of a pin; tip-width: along the slot; clears: the diameter that passes between the tips\n"
     "  tools remove NUMBER\n"
-    "Lengths L in mm unless they say otherwise (0.92in). A worksheet hangs its result up with --keep-tool.\n"
+    "Lengths L in mm unless they say otherwise (0.92in). `WORKSHEET --keep-tool` hangs a result up.\n"
     "Everywhere: --bench FOLDER.\n",
     run_tools};

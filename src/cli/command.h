@@ -28,6 +28,7 @@ extern const cw_command cw_cmd_job;
 extern const cw_command cw_cmd_labels;
 extern const cw_command cw_cmd_lens;
 extern const cw_command cw_cmd_lens_order;
+extern const cw_command cw_cmd_manual;
 extern const cw_command cw_cmd_photographs;
 extern const cw_command cw_cmd_reading;
 extern const cw_command cw_cmd_report;
@@ -39,6 +40,9 @@ extern const cw_command cw_cmd_sound;
 extern const cw_command cw_cmd_step;
 extern const cw_command cw_cmd_tools;
 extern const cw_command cw_cmd_version;
+
+/* Every command, in the order they are listed; defined beside main. */
+const cw_command *const *cw_commands(size_t *count);
 
 /* ---- options ---- */
 

@@ -31,9 +31,16 @@ static const cw_command *const commands[] = {
     &cw_cmd_serve,
     &cw_cmd_sheets,
     &cw_cmd_tools,
+    &cw_cmd_manual,
     &cw_cmd_version,
     /* clang-format on */
 };
+
+const cw_command *const *cw_commands(size_t *count)
+{
+    *count = CW_COUNT(commands);
+    return commands;
+}
 
 static void print_overview(FILE *out)
 {

@@ -9,6 +9,11 @@
 #include "cli/sheet_keep.h"
 #include "worksheets/cautions.h"
 
+/* The flags before those with a value. */
+const char *const cw_sheet_face_options[] = {"json", "check",    "example", "keep",  "keep-tool", "out", "paper",
+                                             "job",  "for-part", "title",   "bench", "when",      NULL};
+enum { FACE_FLAGS = 5, FACE_OPTIONS = CW_COUNT(cw_sheet_face_options) - 1 };
+
 enum { OPTIONS_MOST = 128 };
 
 /* ---- help ---- */
@@ -155,22 +160,18 @@ static cw_status write_drawing(const cw_worksheet *sheet, const cw_sheet_out *ou
     return cw_write_drawing(path, drawing, mesh, paper, err);
 }
 
-/* The fields' options first, then the face's own; the flags before those with a value. */
-static const char *const face_options[] = {"json",  "check", "example",  "keep",  "keep-tool", "out",
-                                           "paper", "job",   "for-part", "title", "bench",     "when"};
-enum { FACE_FLAGS = 5 };
-
+/* The fields' options first, then the face's own. */
 static cw_status collect(const cw_worksheet *sheet, size_t count, const char *const *args, cw_option *options,
                          const char **pairs, cw_error *err)
 {
     size_t fields = sheet->input_count, operand_count, used = 0;
-    if (fields + CW_COUNT(face_options) > OPTIONS_MOST)
+    if (fields + FACE_OPTIONS > OPTIONS_MOST)
         return cw_fail(err, CW_RANGE, "the worksheet \"%s\" has more than %d fields", sheet->name, OPTIONS_MOST);
     for (size_t i = 0; i < fields; i++)
         options[i] = (cw_option){.key = sheet->inputs[i].key};
-    for (size_t i = 0; i < CW_COUNT(face_options); i++)
-        options[fields + i] = (cw_option){.key = face_options[i], .is_flag = i < FACE_FLAGS};
-    CW_TRY(cw_options_read(count, args, options, fields + CW_COUNT(face_options), NULL, 0, &operand_count, err));
+    for (size_t i = 0; i < FACE_OPTIONS; i++)
+        options[fields + i] = (cw_option){.key = cw_sheet_face_options[i], .is_flag = i < FACE_FLAGS};
+    CW_TRY(cw_options_read(count, args, options, fields + FACE_OPTIONS, NULL, 0, &operand_count, err));
     for (size_t i = 0; i < fields; i++)
         if (options[i].value != NULL) {
             pairs[used++] = options[i].key;
@@ -202,7 +203,7 @@ cw_status cw_sheet_command_run(const cw_worksheet *sheet, size_t count, const ch
 {
     cw_option options[OPTIONS_MOST];
     const char *typed[2 * OPTIONS_MOST + 1];
-    size_t option_count = sheet->input_count + CW_COUNT(face_options);
+    size_t option_count = sheet->input_count + FACE_OPTIONS;
     CW_TRY(collect(sheet, count, args, options, typed, err));
     bool example = cw_option_given(options, option_count, "example");
     if (example && typed[0] != NULL)

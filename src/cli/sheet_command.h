@@ -9,6 +9,9 @@
 
 #include "worksheets/worksheet.h"
 
+/* The options every worksheet takes beside its fields, ended by NULL. */
+extern const char *const cw_sheet_face_options[];
+
 void cw_sheet_command_help(const cw_worksheet *sheet, FILE *out);
 cw_status cw_sheet_command_run(const cw_worksheet *sheet, size_t count, const char *const *args, FILE *out,
                                bool *outside, cw_error *err) __attribute__((warn_unused_result));

@@ -7,6 +7,7 @@
 #include <netinet/in.h>
 #include <pthread.h>
 #include <signal.h>
+#include <spawn.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
@@ -220,6 +221,27 @@ static void print_refusals(cw_web_server *server, FILE *out)
     fflush(out);
 }
 
+/* A browser that cannot be started is no reason not to serve: the address is printed anyway. */
+static void open_page(const cw_web_server *server, FILE *out)
+{
+    char address[CW_ADDRESS_TEXT];
+    snprintf(address, sizeof address, "%s://127.0.0.1:%u/", server->house.tls ? "https" : "http",
+             (unsigned)server->house.port);
+    char *const args[] = {"xdg-open", address, NULL};
+    posix_spawnattr_t attributes;
+    sigset_t none;
+    sigemptyset(&none);
+    posix_spawnattr_init(&attributes);
+    posix_spawnattr_setsigmask(&attributes, &none);
+    posix_spawnattr_setflags(&attributes, POSIX_SPAWN_SETSIGMASK);
+    signal(SIGCHLD, SIG_IGN); /* nobody waits for it */
+    pid_t child;
+    int trouble = posix_spawnp(&child, args[0], NULL, &attributes, args, environ);
+    posix_spawnattr_destroy(&attributes);
+    if (trouble != 0 && out != NULL)
+        fprintf(out, "xdg-open cannot be started (%s): open the address yourself.\n", strerror(trouble));
+}
+
 cw_status cw_web_serve(const cw_web_options *options, cw_error *err)
 {
     sigset_t ends;
@@ -232,6 +254,8 @@ cw_status cw_web_serve(const cw_web_options *options, cw_error *err)
     CW_TRY(cw_web_start(options, &server, err));
     if (options->out != NULL)
         print_address(server, options->out);
+    if (options->open_page)
+        open_page(server, options->out);
     int caught = 0;
     sigwait(&ends, &caught);
     if (options->out != NULL)

@@ -18,6 +18,7 @@ typedef struct {
     const char *tls_key;
     unsigned patience_s; /* how long a slow sender is waited for; 0: 45 s */
     FILE *out;           /* where cw_web_serve prints the address; NULL: nowhere */
+    bool open_page;      /* cw_web_serve also shows the page in the person's browser, through xdg-open */
 } cw_web_options;
 
 typedef struct cw_web_server cw_web_server;
