@@ -1,30 +1,35 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* ISO 286: what to ream and what to turn. */
 #include <math.h>
+#include <string.h>
 
 #include "worksheets/fields.h"
 #include "workshop/limits.h"
 
 static const cw_field inputs[] = {
-    CW_NEED("diameter", "Nominal diameter", CW_LENGTH, "mm", 0.1e-3, 0.120,
-            "the round figure both parts are called by"),
+    CW_NEED("diameter", "Nominal diameter", CW_LENGTH, "mm", 0.1e-3, 0.5, "the round figure both parts are called by"),
     {.key = "fit",
      .label = "Fit",
      .kind = CW_KIND_TEXT,
      .fallback = "H7/p6",
-     .help = "hole and shaft: H7/g6 runs, H7/h6 slides by hand, H7/k6 taps in, H7/p6 is pressed"},
-    CW_MAYBE("hole", "Measured hole", CW_LENGTH, "mm", 0.05e-3, 0.13, "left out: any within the limits"),
+     .help = "hole and shaft: H7/g6 runs, H7/h6 slides by hand, H7/k6 taps in, H7/p6 is pressed; one alone (k5) gives "
+             "its limits"},
+    CW_MAYBE("hole", "Measured hole", CW_LENGTH, "mm", 0.05e-3, 0.51, "left out: any within the limits"),
     CW_MAYBE("hole-u", "How far that can be off", CW_LENGTH, "um", 1e-7, 0.2e-3,
              "standard uncertainty; left out: 3 um"),
 };
 
 static const cw_field outputs[] = {
-    CW_SHOW("hole-least", "Hole from", CW_LENGTH, "mm", 6, "ream or bore between these"),
-    CW_SHOW("hole-most", "to", CW_LENGTH, "mm", 6, ""),
-    CW_SHOW("shaft-least", "Pin from", CW_LENGTH, "mm", 6, "turn or grind between these"),
-    CW_SHOW("shaft-most", "Pin to", CW_LENGTH, "mm", 6, ""),
-    CW_SHOW("play-least", "Least play", CW_LENGTH, "um", 4, "negative: interference"),
-    CW_SHOW("play-most", "Largest play", CW_LENGTH, "um", 4, ""),
+    CW_MAY_SHOW("hole-least", "Hole from", CW_LENGTH, "mm", 6, "ream or bore between these"),
+    CW_MAY_SHOW("hole-most", "Hole to", CW_LENGTH, "mm", 6, ""),
+    CW_MAY_SHOW("shaft-least", "Pin from", CW_LENGTH, "mm", 6, "turn or grind between these"),
+    CW_MAY_SHOW("shaft-most", "Pin to", CW_LENGTH, "mm", 6, ""),
+    CW_MAY_SHOW("hole-upper", "Hole, upper deviation (ES)", CW_LENGTH, "um", 4, "from the nominal size"),
+    CW_MAY_SHOW("hole-lower", "Hole, lower deviation (EI)", CW_LENGTH, "um", 4, ""),
+    CW_MAY_SHOW("shaft-upper", "Pin, upper deviation (es)", CW_LENGTH, "um", 4, ""),
+    CW_MAY_SHOW("shaft-lower", "Pin, lower deviation (ei)", CW_LENGTH, "um", 4, ""),
+    CW_MAY_SHOW("play-least", "Least play", CW_LENGTH, "um", 4, "negative: interference"),
+    CW_MAY_SHOW("play-most", "Largest play", CW_LENGTH, "um", 4, "negative: interference"),
     CW_SAY("kind", "Kind of fit", ""),
     CW_MAY_SHOW("for-hole-least", "For the measured hole: pin from", CW_LENGTH, "mm", 6, "keeps the same play"),
     CW_MAY_SHOW("for-hole-most", "For the measured hole: pin to", CW_LENGTH, "mm", 6, ""),
@@ -51,15 +56,46 @@ static void judge_hole(const cw_sheet_in *in, cw_sheet_out *out, const cw_fit *f
     cw_out_quantity(out, "for-hole-most", (cw_quantity){middle + half, u});
 }
 
+static void show_limits(cw_sheet_out *out, const cw_limits *limits)
+{
+    static const char *const keys[2][4] = {{"shaft-least", "shaft-most", "shaft-lower", "shaft-upper"},
+                                           {"hole-least", "hole-most", "hole-lower", "hole-upper"}};
+    const char *const *key = keys[limits->is_hole];
+    cw_out_number(out, key[0], limits->nominal_m + limits->lower_m);
+    cw_out_number(out, key[1], limits->nominal_m + limits->upper_m);
+    cw_out_number(out, key[2], limits->lower_m);
+    cw_out_number(out, key[3], limits->upper_m);
+}
+
+/* Printed tables give js7 to js11 in whole micrometres. */
+static void note_js(cw_sheet_out *out, const cw_limits *limits)
+{
+    if (fabs(limits->upper_m + limits->lower_m) < 1e-12 && fabs(remainder(limits->upper_m * 1e6, 1)) > 0.1)
+        cw_out_note(out, "js is half the tolerance either way, %.4g um; printed tables round it down to %.4g um.",
+                    limits->upper_m * 1e6, floor(limits->upper_m * 1e6));
+}
+
+static cw_status one_zone(const cw_sheet_in *in, cw_sheet_out *out, cw_error *err)
+{
+    cw_limits limits;
+    CW_TRY(cw_limits_find(cw_in_number(in, "diameter"), cw_in_text(in, "fit"), &limits, err));
+    show_limits(out, &limits);
+    note_js(out, &limits);
+    cw_out_text(out, "kind", "%s alone", limits.is_hole ? "a hole" : "a shaft");
+    cw_out_verdict(out, "hole-in", CW_VERDICT_UNKNOWN, "a fit of hole and shaft is needed for that");
+    return CW_OK;
+}
+
 static cw_status compute(const cw_sheet_in *in, cw_sheet_out *out, cw_error *err)
 {
     cw_fit fit;
+    if (strpbrk(cw_in_text(in, "fit"), "/ ") == NULL)
+        return one_zone(in, out, err);
     CW_TRY(cw_fit_find(cw_in_number(in, "diameter"), cw_in_text(in, "fit"), &fit, err));
-    double nominal = fit.hole.nominal_m;
-    cw_out_number(out, "hole-least", nominal + fit.hole.lower_m);
-    cw_out_number(out, "hole-most", nominal + fit.hole.upper_m);
-    cw_out_number(out, "shaft-least", nominal + fit.shaft.lower_m);
-    cw_out_number(out, "shaft-most", nominal + fit.shaft.upper_m);
+    show_limits(out, &fit.hole);
+    show_limits(out, &fit.shaft);
+    note_js(out, &fit.hole);
+    note_js(out, &fit.shaft);
     cw_out_number(out, "play-least", fit.least_clearance_m);
     cw_out_number(out, "play-most", fit.most_clearance_m);
     cw_out_text(out, "kind", "%s",

@@ -2,6 +2,8 @@
 #include "workshop/limits.h"
 
 #include <math.h>
+#include <stdio.h>
+#include <string.h>
 
 #include "support/check.h"
 
@@ -91,7 +93,8 @@ static void limits_are_those_of_the_printed_tables(void **state)
 static void grades_follow_the_formula_of_the_standard_to_its_rounding(void **state)
 {
     (void)state;
-    static const double edges_mm[] = {1, 3, 6, 10, 18, 30, 50, 80, 120}, factors[] = {10, 16, 25, 40, 64, 100, 160};
+    static const double edges_mm[] = {1, 3, 6, 10, 18, 30, 50, 80, 120, 180, 250, 315, 400, 500},
+                        factors[] = {10, 16, 25, 40, 64, 100, 160, 250, 400, 640, 1000, 1600, 2500};
     for (size_t s = 1; s < CW_COUNT(edges_mm); s++) {
         double mean = sqrt(edges_mm[s - 1] * edges_mm[s]), unit = 0.45 * cbrt(mean) + 0.001 * mean;
         for (size_t g = 0; g < CW_COUNT(factors); g++) {
@@ -99,8 +102,69 @@ static void grades_follow_the_formula_of_the_standard_to_its_rounding(void **sta
             assert_near(table, factors[g] * unit, (s == 1 ? 0.17 : 0.055) * table + 0.5);
         }
     }
-    assert_true(isnan(cw_limits_grade_m(0.121, 7)));
-    assert_true(isnan(cw_limits_grade_m(0.01, 4)));
+    assert_true(isnan(cw_limits_grade_m(0.501, 7)));
+    assert_true(isnan(cw_limits_grade_m(0.01, 0)));
+}
+
+/* Zones off the beaten track, from memory of ISO 286-2 and the tables of Machinery's Handbook ("ANSI B4.2"); upper and
+ * lower deviation in micrometres. */
+static void odd_zones_are_those_of_the_tables_from_memory(void **state)
+{
+    (void)state;
+    static const struct {
+        double mm;
+        const char *zone;
+        double upper_um, lower_um;
+    } rows_of_memory[] = {
+        {3, "H7", 10, 0},         {3, "m6", 8, 2},        {6, "g6", -4, -12},      {18, "k5", 9, 1},
+        {50, "js7", 12.5, -12.5}, {2.5, "p6", 12, 6},     {25, "H11", 130, 0},     {25, "c11", -110, -240},
+        {25, "D9", 117, 65},      {25, "d9", -65, -117},  {25, "F8", 53, 20},      {25, "f7", -20, -41},
+        {25, "N7", -7, -28},      {25, "P7", -14, -35},   {25, "S7", -27, -48},    {25, "U7", -40, -61},
+        {25, "K7", 6, -15},       {40, "K6", 3, -13},     {40, "M6", -4, -20},     {40, "N6", -12, -28},
+        {100, "u6", 146, 124},    {100, "C11", 390, 170}, {160, "s6", 125, 100},   {200, "p6", 79, 50},
+        {250, "H7", 46, 0},       {300, "M6", -9, -41},   {450, "H8", 97, 0},      {25, "j6", 9, -4},
+        {60, "J7", 18, -12},      {25, "N9", 0, -52},     {2, "N9", -4, -29},      {27, "t6", 54, 41},
+        {20, "x6", 67, 54},       {16, "v6", 50, 39},     {20, "a11", -300, -430}, {10, "h13", 0, -220},
+        {1.2, "h5", 0, -4},       {2, "ef6", -10, -16},   {30, "P8", -22, -55},    {30, "h3", 0, -4},
+    };
+    for (size_t i = 0; i < CW_COUNT(rows_of_memory); i++) {
+        cw_error err;
+        cw_limits limits;
+        print_message("%g %s\n", rows_of_memory[i].mm, rows_of_memory[i].zone);
+        assert_ok(cw_limits_find(rows_of_memory[i].mm * 1e-3, rows_of_memory[i].zone, &limits, &err), &err);
+        assert_near(limits.upper_m / UM, rows_of_memory[i].upper_um, 1e-6);
+        assert_near(limits.lower_m / UM, rows_of_memory[i].lower_um, 1e-6);
+    }
+}
+
+/* Deviations never fall from step to step, nor from letter to letter: a slip in typing the tables would break it. */
+static void tables_are_in_order(void **state)
+{
+    (void)state;
+    static const double sizes_mm[] = {2,   5,   8,   12,  16,  20,  28,  35,  45,  60,  70,  90, 110,
+                                      130, 150, 170, 190, 210, 240, 270, 300, 340, 380, 430, 480};
+    static const char *const letters[] = {"a", "b", "c", "d", "e", "f", "g", "h", "k",  "m",  "n", "p",
+                                          "r", "s", "t", "u", "v", "x", "y", "z", "za", "zb", "zc"};
+    double smaller[CW_COUNT(letters)] = {0};
+    for (size_t s = 0; s < CW_COUNT(sizes_mm); s++) {
+        double before = -INFINITY;
+        for (size_t i = 0; i < CW_COUNT(letters); i++) {
+            char zone[8];
+            cw_limits limits;
+            cw_error err;
+            snprintf(zone, sizeof zone, "%s6", letters[i]);
+            if (cw_limits_find(sizes_mm[s] * 1e-3, zone, &limits, &err) != CW_OK)
+                continue;           /* t, v, y are not given at small sizes */
+            bool is_upper = i <= 7; /* up to h */
+            double deviation = is_upper ? limits.upper_m : limits.lower_m;
+            if (!(deviation > before) && strcmp(letters[i], "k") != 0)
+                fail_msg("%s at %g mm is not above the letter before", zone, sizes_mm[s]);
+            if (s > 0 && fabs(deviation) < smaller[i])
+                fail_msg("%s at %g mm is nearer to nominal than at the size below", zone, sizes_mm[s]);
+            smaller[i] = fabs(deviation);
+            before = deviation;
+        }
+    }
 }
 
 /* The rule that makes H7/p6 and P7/h6 the same fit (ISO 286-1, 4.3.2: general rule for holes). */
@@ -147,13 +211,16 @@ static void what_is_no_fit_is_refused_with_what_would_work(void **state)
     cw_error err;
     cw_fit fit;
     cw_limits limits;
-    assert_fails(cw_limits_find(0, "H7", &limits, &err), CW_RANGE, &err, "nominal diameter 0 mm; 0.1 mm to 120 mm");
+    assert_fails(cw_limits_find(0, "H7", &limits, &err), CW_RANGE, &err, "nominal diameter 0 mm; 0.1 mm to 500 mm");
     assert_fails(cw_limits_find(NAN, "H7", &limits, &err), CW_RANGE, &err, "is not known");
-    assert_fails(cw_limits_find(0.3, "H7", &limits, &err), CW_RANGE, &err, "300 mm");
+    assert_fails(cw_limits_find(0.51, "H7", &limits, &err), CW_RANGE, &err, "510 mm");
     assert_fails(cw_limits_find(4e-3, "q6", &limits, &err), CW_INPUT, &err, "\"q6\" is not a tolerance zone");
-    assert_fails(cw_limits_find(4e-3, "H18", &limits, &err), CW_INPUT, &err, "not a tolerance zone");
+    assert_fails(cw_limits_find(4e-3, "H19", &limits, &err), CW_INPUT, &err, "not a tolerance zone");
     assert_fails(cw_limits_find(4e-3, "Js6", &limits, &err), CW_INPUT, &err, "not a tolerance zone");
     assert_fails(cw_limits_find(4e-3, "7H", &limits, &err), CW_INPUT, &err, "not a tolerance zone");
+    assert_fails(cw_limits_find(4e-3, "t6", &limits, &err), CW_INPUT, &err, "gives no t6 at 4 mm");
+    assert_fails(cw_limits_find(30e-3, "K9", &limits, &err), CW_INPUT, &err, "gives no K9 at 30 mm");
+    assert_fails(cw_limits_find(0.8e-3, "a11", &limits, &err), CW_INPUT, &err, "gives no a11 at 0.8 mm");
     assert_fails(cw_fit_find(4e-3, "H7", &fit, &err), CW_INPUT, &err, "H7/p6");
     assert_fails(cw_fit_find(4e-3, "p6/H7", &fit, &err), CW_INPUT, &err, "the hole comes first");
     assert_fails(cw_fit_find(4e-3, "", &fit, &err), CW_INPUT, &err, "not a fit");
@@ -163,4 +230,5 @@ static void what_is_no_fit_is_refused_with_what_would_work(void **state)
 CHECK_MAIN(cmocka_unit_test(limits_are_those_of_the_printed_tables),
            cmocka_unit_test(grades_follow_the_formula_of_the_standard_to_its_rounding),
            cmocka_unit_test(a_hole_of_one_grade_and_a_finer_shaft_fit_alike_in_both_systems),
+           cmocka_unit_test(odd_zones_are_those_of_the_tables_from_memory), cmocka_unit_test(tables_are_in_order),
            cmocka_unit_test(a_fit_says_its_kind), cmocka_unit_test(what_is_no_fit_is_refused_with_what_would_work))

@@ -158,8 +158,8 @@ cw_status page_sheet(cw_request *request, cw_reply *reply, cw_error *err)
     html_markup(h, "</h1>\n<p class='lead'>");
     html_text(h, sheet->purpose);
     html_markup(h, "</p>\n");
-    cw_cautions(h, sheet->cautions);
     cw_status status = write_rack(request, h, &page, err);
+    cw_cautions(h, sheet->cautions);
     html_markup(h, "<div class='sheet'>\n");
     if (status == CW_OK && page.out != NULL) {
         html_markup(h, "<section class='answer' aria-label='Result'><h2>Result</h2>\n");
