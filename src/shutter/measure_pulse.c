@@ -30,6 +30,7 @@ typedef struct {
     double *frames; /* the same of frames */
     double smooth_s, interval_s;
     double noise, colour; /* sd of one sample; how much worse means of many are */
+    double u_digit;       /* of any level, from the last digit of the recorder */
     double u_rest;        /* of the level of rest */
     double rest_error;    /* rest after less rest before */
     double pre_s, post_s; /* rest ends here, and begins again */
@@ -288,7 +289,7 @@ static cw_quantity flat_level(const lane *l, double from_s, double to_s)
         }
     }
     double scatter = n > 1 ? sqrt(fmax(squares - sum * sum / (double)n, 0) / (double)(n - 1) / (double)n) : 0;
-    return (cw_quantity){all, fmax(scatter, l->noise * l->colour / sqrt(fmax(frames, 1)))};
+    return (cw_quantity){all, hypot(fmax(scatter, l->noise * l->colour / sqrt(fmax(frames, 1))), l->u_digit)};
 }
 
 /* Lamp flicker on a flat part long enough to show two periods. */
@@ -482,6 +483,26 @@ static bool is_clipped(const cw_measuring *m, const cw_trace *trace, size_t chan
     return longest >= 3;
 }
 
+/* The least step between neighbouring samples: the last digit of a recorder of few bits, next to nothing for others. */
+static double last_digit(const cw_trace *trace, size_t channel)
+{
+    double least = INFINITY;
+    for (size_t i = 1; i < trace->count; i++) {
+        double step = fabs(trace->value[channel][i] - trace->value[channel][i - 1]);
+        if (step > 0 && step < least && trace->frames[i] == 1 && trace->frames[i - 1] == 1)
+            least = step;
+    }
+    return isfinite(least) ? least : 0;
+}
+
+/* Noise below the last digit of the recorder hides in it, and then every level is off by up to half of it. */
+static void allow_for_digits(lane *l, const cw_trace *trace, size_t channel, double noise)
+{
+    double digit = last_digit(trace, channel);
+    l->noise = fmax(noise, digit / sqrt(12));
+    l->u_digit = noise < digit / 2 ? digit / sqrt(12) : 0;
+}
+
 cw_status cw_measure_lane(const cw_measuring *m, const cw_trace *trace, size_t channel, double from_s, double to_s,
                           double before, cw_lane_found *found, cw_error *err)
 {
@@ -500,16 +521,15 @@ cw_status cw_measure_lane(const cw_measuring *m, const cw_trace *trace, size_t c
     double noise = cw_trace_noise(trace, channel, -INFINITY, from_s - l.interval_s);
     if (!(noise > 0))
         noise = cw_trace_noise(trace, channel, to_s + l.interval_s, INFINITY);
-    /* a noise below the last digit of the recorder hides in it */
     double least = (state->highest - state->lowest) * 1e-6;
-    l.noise = noise > least ? noise : least;
+    allow_for_digits(&l, trace, channel, noise > least ? noise : least);
     level_rest(&l);
     status = remove_hum(&l, found, err);
     level_rest(&l);
     double n_pre = 0, n_post = 0;
     (void)mean_between(&l, -INFINITY, l.pre_s, &n_pre);
     (void)mean_between(&l, l.post_s, INFINITY, &n_post);
-    l.u_rest = l.noise * l.colour / sqrt(fmax(fmin(n_pre, n_post), 1));
+    l.u_rest = hypot(l.noise * l.colour / sqrt(fmax(fmin(n_pre, n_post), 1)), l.u_digit);
     found->noise = l.noise;
     found->colour = l.colour;
     found->rest_error = l.rest_error;
