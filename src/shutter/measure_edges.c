@@ -102,6 +102,7 @@ static void fill_sensor(const cw_measuring *m, const lit *l, cw_sensor_shot *s, 
     s->open_s = (cw_quantity){l->from_s + l->from_spread_s / 2, hypot(tick, l->from_spread_s / sqrt(12))};
     s->close_s = (cw_quantity){l->to_s - l->to_spread_s / 2, hypot(tick, l->to_spread_s / sqrt(12))};
     s->exposure_s = (cw_quantity){s->close_s.value - s->open_s.value, hypot(s->open_s.u, s->close_s.u)};
+    s->u_random_s = s->exposure_s.u;
     if (l->from_spread_s > 0 || l->to_spread_s > 0)
         snprintf(s->remark, sizeof s->remark, "the edge chatters over %.1f us: give the comparator some hysteresis",
                  fmax(l->from_spread_s, l->to_spread_s) * 1e6);

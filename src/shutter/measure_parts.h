@@ -40,6 +40,7 @@ typedef struct {
 typedef struct {
     double on_s, off_s; /* first and last light above the detection level */
     cw_quantity area;   /* level times seconds; u without that of the full level */
+    double area_noise;  /* the part of area.u that is new in every shot */
     cw_quantity centroid_s;
     double peak;
     bool is_flat;                   /* stays on a level longer than it takes to get there */

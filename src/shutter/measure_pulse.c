@@ -30,6 +30,7 @@ typedef struct {
     double *frames; /* the same of frames */
     double smooth_s, interval_s;
     double noise, colour; /* sd of one sample; how much worse means of many are */
+    bool is_noisy;        /* noise moves the last digit of the recorder, and more */
     double u_digit;       /* of any level, from the last digit of the recorder */
     double u_rest;        /* of the level of rest */
     double rest_error;    /* rest after less rest before */
@@ -204,6 +205,7 @@ static void measure_area(const lane *l, double from_s, double to_s, double hum_l
     double one = l->noise * l->colour, u_rest = hypot(l->u_rest, hum_left);
     double u_noise = one * sqrt(l->interval_s * seconds);
     p->area = (cw_quantity){area, hypot(u_noise, u_rest * seconds)};
+    p->area_noise = u_noise;
     double centre = area > 0 ? moment / area : NAN;
     /* d centroid = integral (t - c) dx dt / area: white noise over the stretch, and rest off to one side of c */
     double lever = seconds / 2 - centre;
@@ -468,19 +470,24 @@ static cw_status find_pulses(const lane *l, double hum_left, cw_lane_found *foun
     return CW_OK;
 }
 
-/* Samples that stand exactly on the extreme of the whole channel, several in a row: the recorder's end of scale. */
-static bool is_clipped(const cw_measuring *m, const cw_trace *trace, size_t channel)
+/* Samples that stand exactly on the extreme of the whole channel, several in a row: the end of the recorder's scale,
+ * or, when the noise of rest stops there, of an amplifier before it. `noisy`: rest moves by more than the last digit.
+ */
+static bool is_clipped(const cw_measuring *m, const cw_trace *trace, size_t channel, bool noisy)
 {
+    enum { AT_FULL_SCALE = 3, ANYWHERE = 6 };
     const cw_channel_state *state = &m->channels[channel];
     double scale = m->info->unit[0] == '\0' ? 0.985 : INFINITY;
-    size_t run = 0, longest = 0;
+    size_t run = 0, longest = 0, at_scale = 0;
     for (size_t i = 0; i < trace->count; i++) {
         double v = trace->value[channel][i];
-        bool at_end = (v == state->highest && v >= scale) || (v == state->lowest && v <= -scale);
+        bool at_end = v == state->highest || v == state->lowest;
         run = at_end && trace->frames[i] == 1 ? run + 1 : 0;
         longest = run > longest ? run : longest;
+        if (fabs(v) >= scale && run > at_scale)
+            at_scale = run;
     }
-    return longest >= 3;
+    return at_scale >= AT_FULL_SCALE || (noisy && longest >= ANYWHERE);
 }
 
 /* The least step between neighbouring samples: the last digit of a recorder of few bits, next to nothing for others. */
@@ -499,6 +506,7 @@ static double last_digit(const cw_trace *trace, size_t channel)
 static void allow_for_digits(lane *l, const cw_trace *trace, size_t channel, double noise)
 {
     double digit = last_digit(trace, channel);
+    l->is_noisy = noise > 1.5 * digit;
     l->noise = fmax(noise, digit / sqrt(12));
     l->u_digit = noise < digit / 2 ? digit / sqrt(12) : 0;
 }
@@ -533,7 +541,7 @@ cw_status cw_measure_lane(const cw_measuring *m, const cw_trace *trace, size_t c
     found->noise = l.noise;
     found->colour = l.colour;
     found->rest_error = l.rest_error;
-    found->clipped = is_clipped(m, trace, channel);
+    found->clipped = is_clipped(m, trace, channel, l.is_noisy);
     add_sums(&l);
     smooth_enough(&l);
     if (status == CW_OK && l.highest > 0)

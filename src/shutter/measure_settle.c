@@ -18,6 +18,9 @@ static const double FULL = 0.93;
  * are as w - s to s), so what is between is the lamp. */
 static const double FULL_WHEN_FLAT = 0.6;
 
+/* What the rise of an ordinary detector may differ from its fall by, unseen. From memory. */
+static const double DETECTOR_S = 1e-6;
+
 /* The full-open level of a channel, and what lamp and flicker do to it. */
 typedef struct {
     cw_quantity level; /* NaN: not known */
@@ -188,6 +191,17 @@ static void settle_bounces(const cw_measuring *m, const cw_release *r, size_t ch
     }
 }
 
+/* What is new in every shot, apart; and what neither way of measuring sees: the detector, the digits of time. */
+static void settle_uncertainty(const cw_measuring *m, const cw_pulse_found *p, double full_level, cw_sensor_shot *s)
+{
+    double random = s->method == CW_METHOD_AREA ? p->area_noise / full_level : hypot(p->open_s.u, p->close_s.u);
+    if (isfinite(random))
+        s->u_random_s = fmin(random, s->exposure_s.u);
+    s->exposure_s.u = hypot(s->exposure_s.u, hypot(DETECTOR_S, sqrt(2) * m->info->u_time_s));
+    s->open_s.u = hypot(s->open_s.u, m->info->u_time_s);
+    s->close_s.u = hypot(s->close_s.u, m->info->u_time_s);
+}
+
 static void settle_sensor(const cw_measuring *m, size_t channel, const channel_level *level, const cw_release *r,
                           cw_sensor_shot *s)
 {
@@ -231,6 +245,7 @@ static void settle_sensor(const cw_measuring *m, size_t channel, const channel_l
         remark(s, "no slow shot shows the full-open level; taken from this one");
     else if (!nearly_full)
         remark(s, "reaches %.0f %% of the full light", 100 * s->peak_fraction);
+    settle_uncertainty(m, p, full_level.value, s);
     if (lane->clipped) {
         /* the true level lies anywhere above: its half is met further up both flanks */
         s->exposure_s.u = hypot(s->exposure_s.u, 0.25 * (s->opening_s + s->closing_s));
