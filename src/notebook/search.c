@@ -150,30 +150,17 @@ static cw_status describe(cw_bench *bench, cw_hit *hit, cw_error *err)
     return status;
 }
 
-/* The texts of one document; asked one by one, so that snippets are cut for the rows shown and no others. */
-static cw_status read_document(cw_bench *bench, const char *query, int64_t document, cw_hit *hit, void **held,
-                               cw_error *err)
+/* One row of the list: document, camera, title, snippet, job. */
+static cw_status read_hit(cw_bench *bench, sqlite3_stmt *st, cw_hit *hit, void **held, cw_error *err)
 {
-    static const char sql[] =
-        "SELECT camera, title, snippet(words, -1, char(2), char(3), '…', 14), job_id FROM words WHERE "
-        "words MATCH ?1 AND rowid = ?2";
-    sqlite3_stmt *st;
-    *hit = (cw_hit){.kind = (cw_hit_kind)(document % 8), .id = document / 8};
-    CW_TRY(store_prepare(bench, sql, STORE_VALUES(store_text(query), store_int(document)), &st, err));
-    int code = sqlite3_step(st);
-    cw_status status = CW_OK;
-    if (code == SQLITE_ROW) {
-        hit->camera = store_keep(held, (const char *)sqlite3_column_text(st, 0));
-        hit->title = store_keep(held, (const char *)sqlite3_column_text(st, 1));
-        hit->snippet = store_keep(held, (const char *)sqlite3_column_text(st, 2));
-        hit->job_id = sqlite3_column_int64(st, 3);
-        if (hit->camera == NULL || hit->title == NULL || hit->snippet == NULL)
-            status = cw_fail(err, CW_MEMORY, "no memory to list what was found");
-    } else {
-        status = store_fail(bench, code, "searching", err);
-    }
-    sqlite3_finalize(st);
-    return status == CW_OK ? describe(bench, hit, err) : status;
+    int64_t document = sqlite3_column_int64(st, 0);
+    *hit = (cw_hit){.kind = (cw_hit_kind)(document % 8), .id = document / 8, .job_id = sqlite3_column_int64(st, 4)};
+    hit->camera = store_keep(held, (const char *)sqlite3_column_text(st, 1));
+    hit->title = store_keep(held, (const char *)sqlite3_column_text(st, 2));
+    hit->snippet = store_keep(held, (const char *)sqlite3_column_text(st, 3));
+    if (hit->camera == NULL || hit->title == NULL || hit->snippet == NULL)
+        return cw_fail(err, CW_MEMORY, "no memory to list what was found");
+    return describe(bench, hit, err);
 }
 
 static void filter_text(unsigned kinds, const char *camera, cw_buf *sql)
@@ -191,18 +178,20 @@ typedef struct {
     int64_t first, most;
 } wanted;
 
-static cw_status read_hits(cw_bench *bench, const char *query, sqlite3_stmt *st, cw_hit_list *list, cw_error *err)
+static cw_status read_hits(cw_bench *bench, sqlite3_stmt *st, cw_hit_list *list, cw_error *err)
 {
     cw_status status = CW_OK;
     int code = SQLITE_DONE;
     while (status == CW_OK && (code = sqlite3_step(st)) == SQLITE_ROW)
-        status =
-            read_document(bench, query, sqlite3_column_int64(st, 0), &list->items[list->count++], &list->held, err);
+        status = read_hit(bench, st, &list->items[list->count++], &list->held, err);
     if (status == CW_OK && code != SQLITE_DONE)
         status = store_fail(bench, code, "searching", err);
     return status;
 }
 
+/* One statement for the order and the texts: the index sorts by itself and hands out row after row, so snippets are cut
+ * for the rows shown and no others, and the terms of a beginning are gathered once. Asked for row by row, with the
+ * row's number, it gathers them anew for each. */
 static cw_status list_hits(asking *a, const wanted *w, cw_hit_list *list, cw_error *err)
 {
     char key[CW_LINE_MOST + 1], sql[600];
@@ -212,7 +201,10 @@ static cw_status list_hits(asking *a, const wanted *w, cw_hit_list *list, cw_err
     store_value values[] = {store_text(a->query.text), store_text(key), store_int(w->most), store_int(w->first)};
     snprintf(sql, sizeof sql, "SELECT count(*) %s", cw_buf_string(&filter));
     cw_status status = store_number(a->bench, sql, values, 2, &list->total, err);
-    snprintf(sql, sizeof sql, "SELECT rowid %s ORDER BY rank LIMIT ?3 OFFSET ?4", cw_buf_string(&filter));
+    snprintf(sql, sizeof sql,
+             "SELECT rowid, camera, title, snippet(words, -1, char(2), char(3), '…', 14), job_id %s "
+             "ORDER BY rank LIMIT ?3 OFFSET ?4",
+             cw_buf_string(&filter));
     cw_buf_free(&filter);
     list->items = store_keep_items(&list->held, (size_t)w->most, sizeof *list->items);
     if (status == CW_OK && list->items == NULL)
@@ -221,7 +213,7 @@ static cw_status list_hits(asking *a, const wanted *w, cw_hit_list *list, cw_err
     if (status == CW_OK)
         status = store_prepare(a->bench, sql, values, CW_COUNT(values), &st, err);
     if (status == CW_OK)
-        status = read_hits(a->bench, a->query.text, st, list, err);
+        status = read_hits(a->bench, st, list, err);
     sqlite3_finalize(st);
     return status;
 }

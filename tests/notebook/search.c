@@ -257,7 +257,51 @@ static void better_hits_come_first(void **state)
     expect_found(box, "prism", "step 2, step 1");
 }
 
+/* Many hits, asked for in pages: together the list asked for at once, each with its own words around what was found. */
+static void pages_together_are_the_whole_list(void **state)
+{
+    enum { STEPS = 40, A_PAGE = 7 };
+    bench_box *box = *state;
+    int64_t job_id[2] = {box_job(box, "Ellory Reflex"), box_job(box, "Tarnbrook 35")}, id;
+    for (int i = 0; i < STEPS; i++) {
+        char notes[200];
+        snprintf(notes, sizeof notes, "%.*s n%d winding gear", i * 3,
+                 "a longer and longer word before it, so "
+                 "that no two rank alike, a longer and longer word before it, so that no two rank alike",
+                 i);
+        cw_step step = {.job_id = job_id[i % 2], .title = "Gear", .notes = notes, .duration_s = NAN};
+        assert_ok(cw_step_add(box->bench, &step, 0, &id, &box->err), &box->err);
+    }
+    static const char *const cameras[] = {NULL, "Tarnbrook 35"};
+    for (size_t k = 0; k < CW_COUNT(cameras); k++) {
+        cw_hit_list all, page;
+        size_t seen = 0;
+        assert_ok(cw_search(box->bench, "wind gears", 1u << CW_HIT_STEP, cameras[k], 0, 100, &all, &box->err),
+                  &box->err);
+        assert_int_equal(all.count, k == 0 ? STEPS : STEPS / 2);
+        do {
+            assert_ok(cw_search(box->bench, "wind gears", 1u << CW_HIT_STEP, cameras[k], (int64_t)seen, A_PAGE, &page,
+                                &box->err),
+                      &box->err);
+            assert_int_equal(page.total, all.count);
+            for (size_t i = 0; i < page.count; i++, seen++) {
+                char own[40];
+                const cw_hit *hit = &page.items[i];
+                snprintf(own, sizeof own, " n%d \x02winding\x03 \x02gear\x03", (int)hit->id - 1);
+                assert_int_equal(hit->id, all.items[seen].id);
+                assert_int_equal(hit->step_id, hit->id);
+                assert_int_equal(hit->job_id, job_id[(hit->id - 1) % 2]);
+                assert_string_equal(hit->snippet, all.items[seen].snippet);
+                assert_contains(hit->snippet, own);
+            }
+            cw_hit_list_free(&page);
+        } while (seen % A_PAGE == 0 && seen < all.count);
+        assert_int_equal(seen, all.count);
+        cw_hit_list_free(&all);
+    }
+}
+
 CHECK_MAIN(BOX_TEST(words_are_found_by_beginning_ending_accent_and_case),
            BOX_TEST(a_slip_of_the_finger_is_forgiven_and_told), BOX_TEST(a_hit_shows_where_and_a_photo),
            BOX_TEST(nothing_a_person_types_breaks_the_query), BOX_TEST(the_index_follows_every_change_and_undo),
-           BOX_TEST(better_hits_come_first))
+           BOX_TEST(better_hits_come_first), BOX_TEST(pages_together_are_the_whole_list))
