@@ -41,7 +41,7 @@ static cw_status take(void *context, const cw_gate_line *line, cw_error *err)
 {
     (void)err;
     link_state *link = context;
-    link->answered = true;
+    link->answered = link->answered || line->kind == CW_GATE_HELLO; /* only it tells which level means light */
     if (link->listener->line != NULL)
         link->listener->line(link->listener->context, line);
     cw_gate_session_take(link->session, line, now_s());
@@ -103,8 +103,7 @@ static cw_status try_open(link_state *link, cw_error *err)
     return CW_OK;
 }
 
-/* Opening the port resets many boards: a hello comes by itself, or is asked for every second until something answers.
- */
+/* Opening the port resets many boards: a hello comes by itself, or is asked for every second until one comes. */
 static cw_status greet(link_state *link, cw_error *err)
 {
     double now = now_s();

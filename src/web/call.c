@@ -8,6 +8,7 @@
 #include <sys/socket.h>
 
 #include "web/body.h"
+#include "web/live.h"
 #include "web/request.h"
 
 enum { FILE_BODY_MOST_MB = 4100, PHOTO_BODY_MOST_MB = 210 };
@@ -132,6 +133,7 @@ static cw_status take_head(call *self, const char *method, cw_error *err)
     keep_header(header(self->connection, MHD_HTTP_HEADER_USER_AGENT), request->agent, sizeof request->agent);
     keep_header(header(self->connection, MHD_HTTP_HEADER_IF_NONE_MATCH), request->known_etag,
                 sizeof request->known_etag);
+    keep_header(header(self->connection, "Last-Event-ID"), request->last_event, sizeof request->last_event);
     keep_header(header(self->connection, MHD_HTTP_HEADER_HOST), request->host, sizeof request->host);
     self->writes = strcmp(method, "GET") != 0 && strcmp(method, "HEAD") != 0;
     request->writes = self->writes;
@@ -160,6 +162,8 @@ static cw_status take_head(call *self, const char *method, cw_error *err)
 static struct MHD_Response *response_of(call *self)
 {
     cw_reply *reply = &self->reply;
+    if (reply->is_stream)
+        return cw_live_listen(self->place->house->live, self->connection, reply->stream_seen);
     if (reply->fd >= 0) {
         struct MHD_Response *response = MHD_create_response_from_fd64(reply->file_bytes, reply->fd);
         if (response != NULL)

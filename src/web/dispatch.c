@@ -49,7 +49,8 @@ static void bare_error(cw_reply *reply)
 /* Pages and twins become bytes; other replies are bytes already. */
 static bool finish(cw_reply *reply, cw_error *err)
 {
-    if (reply->bytes != NULL || reply->lasting != NULL || reply->fd >= 0 || reply->location[0] != '\0')
+    if (reply->bytes != NULL || reply->lasting != NULL || reply->fd >= 0 || reply->is_stream ||
+        reply->location[0] != '\0')
         return true;
     if (reply->json != NULL) {
         reply->bytes = json_dumps(reply->json, JSON_COMPACT);

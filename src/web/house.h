@@ -13,6 +13,7 @@ enum { CW_SAID_MOST = 32, CW_SAID_TEXT = 400 };
 typedef struct cw_house cw_house;
 struct cw_house {
     cw_door *door;
+    struct cw_live *live; /* live.h */
     char folder[4096];
     bool lan, tls;
     uint16_t port;

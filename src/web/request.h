@@ -35,6 +35,7 @@ typedef struct {
     cw_upload uploads[CW_UPLOADS_MOST];
     cw_pass pass;
     char known_etag[64]; /* If-None-Match */
+    char last_event[24]; /* Last-Event-ID: what a listener had when its stream broke off */
     char agent[200];
     char host[CW_ADDRESS_TEXT + 64]; /* the Host header */
     cw_bench *bench;
@@ -58,6 +59,8 @@ typedef struct {
     char location[512];  /* a redirect, 303 */
     char file_name[200]; /* offered as a download under this name, "" = shown */
     bool set_cookie;
+    bool is_stream;       /* or the live test's events from here on (live.h) */
+    uint64_t stream_seen; /* the state the listener shows already */
 } cw_reply;
 
 /* A page, its JSON twin or an action. On failure the dispatcher makes the error page. */

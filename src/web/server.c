@@ -17,6 +17,7 @@
 #include "web/call.h"
 #include "web/house.h"
 #include "web/lanes.h"
+#include "web/live.h"
 #include "web/qr.h"
 #include "web/watch.h"
 
@@ -102,6 +103,7 @@ static cw_status open_house(cw_web_server *server, const cw_web_options *options
     house->tls = options->tls_cert != NULL;
     house->port = options->port;
     CW_TRY(cw_lanes_new(house->folder, &server->lanes, err));
+    CW_TRY(cw_live_new(house->folder, &house->live, err));
     char keep[sizeof house->folder + 16];
     snprintf(keep, sizeof keep, "%s/door.json", house->folder);
     cw_door_options door = {
@@ -160,11 +162,13 @@ void cw_web_stop(cw_web_server *server)
 {
     if (server == NULL)
         return;
+    cw_live_end(server->house.live);
     if (server->daemon != NULL)
         quiet_down(server);
     cw_lanes_free(server->lanes); /* ends what waits and resumes it: nothing may be suspended when the daemon stops */
     if (server->daemon != NULL)
         MHD_stop_daemon(server->daemon);
+    cw_live_free(server->house.live);
     cw_watch_free(server->watch);
     cw_door_free(server->house.door);
     pthread_mutex_destroy(&server->house.lock);

@@ -15,7 +15,7 @@
 #include <unistd.h>
 
 static const char usage[] =
-    "gate-on-a-pty [--pol 0|1] [--ppm N] [--edges FILE]\n"
+    "gate-on-a-pty [--pol 0|1] [--ppm N] [--tell 0|1] [--edges FILE]\n"
     "  The firmware is the file named by CW_GATE_ELF. Prints \"port /dev/pts/N\" and runs until standard input ends "
     "or\n"
     "  says quit. --ppm: how much faster than true the gate's crystal runs. --edges: lines \"seconds A|B|C|X 1|0\" as\n"
@@ -30,7 +30,8 @@ static const char usage[] =
     "  garbage                     32 bytes of noise in the line\n"
     "  reset                       the gate restarts\n"
     "  unplug, plug                the port goes away / comes back, perhaps under another name\n"
-    "  quit\n";
+    "  quit\n"
+    "With --tell 1, every fire and leaf prints \"dark UNIX_SECONDS\": when the last sensor goes dark.\n";
 
 typedef struct {
     gate *g;
@@ -44,6 +45,7 @@ typedef struct {
     gate_edge *script;
     size_t script_count;
     uint64_t last_edge;
+    bool tell;
 } bridge;
 
 static double since(const struct timespec *then)
@@ -109,6 +111,22 @@ static void play(bridge *b, gate_edge *edges, size_t count)
     b->last_edge = edges[count - 1].cycle;
 }
 
+/* The simulator follows the true clock, so an edge happens when its cycle's time has come. */
+static void tell_dark(const bridge *b, const gate_edge *edges, size_t count)
+{
+    uint64_t last = 0;
+    struct timespec now;
+    for (size_t i = 0; i < count; i++)
+        if (edges[i].pin < 3 && edges[i].cycle > last)
+            last = edges[i].cycle;
+    clock_gettime(CLOCK_REALTIME, &now);
+    double at_s = (double)now.tv_sec + 1e-9 * (double)now.tv_nsec;
+    double ahead_s = (double)(last - b->cycle_then) / b->speed - since(&b->then);
+    if (b->tell)
+        printf("dark %.4f\n", at_s + ahead_s);
+    fflush(stdout);
+}
+
 static gate_edge edge_at(const bridge *b, double at_s, unsigned pin, bool on)
 {
     return (gate_edge){(uint64_t)(at_s * b->speed + 0.5), (uint8_t)pin, level_of(b, pin, on)};
@@ -125,6 +143,7 @@ static void fire(bridge *b, double exposure_s, double travel_s)
     edges[6] = edge_at(b, travel_s + 0.3e-3, 3, true);
     edges[7] = edge_at(b, travel_s + 20.3e-3, 3, false);
     play(b, edges, 8);
+    tell_dark(b, edges, 8);
 }
 
 static void leaf(bridge *b, double exposure_s)
@@ -135,6 +154,7 @@ static void leaf(bridge *b, double exposure_s)
         edges[2 * i + 1] = edge_at(b, 50e-6 * i + exposure_s, i, false);
     }
     play(b, edges, 6);
+    tell_dark(b, edges, 6);
 }
 
 static void flicker(bridge *b, double seconds)
@@ -282,6 +302,8 @@ int main(int argc, char **argv)
             b.pol = (unsigned)number;
         else if (is_number && strcmp(argv[i], "--ppm") == 0 && number > -1e5 && number < 1e5)
             b.speed = GATE_HZ * (1 + 1e-6 * number);
+        else if (is_number && strcmp(argv[i], "--tell") == 0 && (number == 0 || number == 1))
+            b.tell = number == 1;
         else if (value != NULL && strcmp(argv[i], "--edges") == 0)
             script = value;
         else {

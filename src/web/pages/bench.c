@@ -106,16 +106,18 @@ static void write_card(cw_html *h, const cw_job_card *job)
 /* A first visit: what can be done here, each a tap away. */
 static void write_empty(cw_html *h)
 {
-    html_markup(h,
-                "<p class='lead'>Nothing is on the bench yet. Start with a camera, or look at a shutter right "
-                "away.</p>\n<ul class='cards'>"
-                "<li><a class='card' href='/jobs/new'><strong>Take a camera in</strong><span>Name it, note the "
-                "complaint, and measure how it is before anything is touched.</span></a></li>"
-                "<li><a class='card' href='/measure'><strong>Check a shutter now</strong><span>Type what your timer "
-                "shows, such as 1/226 at a marked 1/250, or give it a recording. The verdict comes at once; keep it "
-                "in a job afterwards if you like.</span></a></li>"
-                "<li><a class='card' href='/worksheets'><strong>Work something out</strong><span>A wrench to make, a "
-                "pin, a spring, a meter on a new cell.</span></a></li></ul>\n");
+    html_markup(
+        h, "<p class='lead'>Nothing is on the bench yet. Start with a camera, or look at a shutter right "
+           "away.</p>\n<ul class='cards'>"
+           "<li><a class='card' href='/jobs/new'><strong>Take a camera in</strong><span>Name it, note the "
+           "complaint, and measure how it is before anything is touched.</span></a></li>"
+           "<li><a class='card' href='/measure'><strong>Check a shutter now</strong><span>Type what your timer "
+           "shows, such as 1/226 at a marked 1/250, or give it a recording. The verdict comes at once; keep it "
+           "in a job afterwards if you like.</span></a></li>"
+           "<li><a class='card' href='/live'><strong>Measure live</strong><span>A light gate or a sensor on the sound "
+           "card: fire, read the number across the bench, set the next speed.</span></a></li>"
+           "<li><a class='card' href='/worksheets'><strong>Work something out</strong><span>A wrench to make, a "
+           "pin, a spring, a meter on a new cell.</span></a></li></ul>\n");
 }
 
 static void write_search(const cw_request *request, cw_html *h)

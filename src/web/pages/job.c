@@ -54,6 +54,7 @@ static void write_next_action(cw_html *h, const cw_job_view *view)
         html_markup(h, "<p>Measure the shutter before anything is touched: nobody can say later what was improved "
                        "otherwise.</p><div class='actions'>");
         cw_link(h, "main", "Measure it as it is", "/measure?job=%" PRId64 "&when=before", id);
+        cw_link(h, "button", "Measure it live", "/live?job=%" PRId64 "&when=before", id);
         cw_link(h, "button", "Take it apart without", "/jobs/%" PRId64 "/add", id);
     } else if (job->stage <= CW_STAGE_APART) {
         html_markup(h,
@@ -67,6 +68,7 @@ static void write_next_action(cw_html *h, const cw_job_view *view)
     } else if (job->stage == CW_STAGE_TOGETHER) {
         html_markup(h, "<p>Prove it: the same test as before, on the same set-up.</p><div class='actions'>");
         cw_link(h, "main", "Measure it now", "/measure?job=%" PRId64 "&when=after", id);
+        cw_link(h, "button", "Measure it live", "/live?job=%" PRId64 "&when=after", id);
     } else {
         html_markup(h, "<p>Print the report, and hand the camera on. The notes stay here for the next one of its "
                        "kind.</p><div class='actions'>");

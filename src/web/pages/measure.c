@@ -100,6 +100,20 @@ static void write_file_form(cw_request *request, cw_html *h, const char *address
     cw_form_end(h);
 }
 
+static void write_live(cw_request *request, cw_html *h)
+{
+    html_markup(h,
+                "<section class='panel' id='live-way'><h2>Measure live</h2><p class='soft'>A light gate or a sensor on "
+                "the sound card: fire, and the number is there a moment later, beside the speed to set next.</p>");
+    int64_t job_id = cw_row_id(request, "job");
+    if (job_id > 0)
+        cw_link(h, "button", "Measure live", "/live?job=%" PRId64 "&when=%.10s", job_id,
+                cw_value(request, "when", "before"));
+    else
+        cw_link(h, "button", "Measure live", "/live");
+    html_markup(h, "</section>\n");
+}
+
 static void write_upload(cw_request *request, cw_html *h)
 {
     html_markup(
@@ -190,6 +204,7 @@ cw_status page_measure(cw_request *request, cw_reply *reply, cw_error *err)
     html_markup(h, "<div class='two'>\n");
     write_readings_form(request, h);
     html_markup(h, "<div>\n");
+    write_live(request, h);
     write_upload(request, h);
     write_by_ear(request, h);
     html_markup(h, "</div></div>\n");

@@ -47,6 +47,19 @@ CW_HANDLER(twin_history);
 CW_HANDLER(post_undo);
 CW_HANDLER(post_redo);
 
+/* live.c, live_begin.c, live_keep.c: the live test */
+CW_HANDLER(page_live);
+CW_HANDLER(twin_live);
+CW_HANDLER(get_live_shots);
+CW_HANDLER(post_live_begin);
+CW_HANDLER(post_live_go_on);
+CW_HANDLER(post_live_rest);
+CW_HANDLER(post_live_set);
+CW_HANDLER(post_live_strike);
+CW_HANDLER(post_live_unstrike);
+CW_HANDLER(post_live_keep);
+CW_HANDLER(post_live_discard);
+
 /* measure.c: typed readings */
 CW_HANDLER(page_measure);
 CW_HANDLER(twin_measure);

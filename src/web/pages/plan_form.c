@@ -131,7 +131,11 @@ static cw_status write_jobs(cw_request *request, cw_html *h, cw_error *err)
 
 cw_status cw_keep_write_fields(cw_request *request, cw_html *h, cw_error *err)
 {
-    int64_t job_id = cw_row_id(request, "job");
+    return cw_keep_write_fields_for(request, h, cw_row_id(request, "job"), "before", err);
+}
+
+cw_status cw_keep_write_fields_for(cw_request *request, cw_html *h, int64_t job_id, const char *when, cw_error *err)
+{
     if (job_id > 0) {
         cw_job job;
         CW_TRY(cw_job_get(request->bench, job_id, &job, err));
@@ -149,7 +153,7 @@ cw_status cw_keep_write_fields(cw_request *request, cw_html *h, cw_error *err)
             &(cw_input){
                 .name = "camera", .label = "Or a new camera", .value = "", .help = "its kind; a job is opened for it"});
     }
-    cw_field_choice(request, h, "when", "Measured", "before", whens, CW_COUNT(whens), NULL);
+    cw_field_choice(request, h, "when", "Measured", when, whens, CW_COUNT(whens), NULL);
     cw_field_input(
         request, h,
         &(cw_input){

@@ -20,6 +20,10 @@ void cw_write_hidden_form(cw_html *h, const cw_form *form, const char *const *bu
 /* "Job", "When", "Title": where it is to be kept; with a field for a new camera. */
 cw_status cw_keep_write_fields(cw_request *request, cw_html *h, cw_error *err) __attribute__((warn_unused_result));
 
+/* The same with a job and a time that are known already; 0 and "" for neither. */
+cw_status cw_keep_write_fields_for(cw_request *request, cw_html *h, int64_t job_id, const char *when, cw_error *err)
+    __attribute__((warn_unused_result));
+
 /* Where it was to be kept: the job chosen, or a new one for the camera typed. One change with what follows when the
  * caller has begun one. */
 typedef struct {
