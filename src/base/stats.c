@@ -19,9 +19,10 @@ static cw_status all_finite(size_t n, const double *values, const char *what, cw
 /* The mean, corrected by the mean of what is left over. */
 static double careful_mean(size_t n, const double *values)
 {
-    double mean = 0, rest = 0;
+    double sum = 0, rest = 0;
     for (size_t i = 0; i < n; i++)
-        mean += (values[i] - mean) / (double)(i + 1);
+        sum += values[i];
+    double mean = sum / (double)n;
     for (size_t i = 0; i < n; i++)
         rest += values[i] - mean;
     return mean + rest / (double)n;

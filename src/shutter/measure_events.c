@@ -43,8 +43,9 @@ static cw_status quiet_range(const cw_overview *o, size_t channel, bool of_means
         double sum = 0;
         for (size_t b = w * in_window; b < (w + 1) * in_window; b++) {
             double mean = cw_overview_mean(o, channel, b);
-            low = fminf(low, of_means ? (float)mean : least[b]);
-            high = fmaxf(high, of_means ? (float)mean : most[b]);
+            float lower = of_means ? (float)mean : least[b], upper = of_means ? (float)mean : most[b];
+            low = lower < low ? lower : low;
+            high = upper > high ? upper : high;
             sum += mean;
         }
         if (fabs(sum / (double)in_window - level) <= near)
@@ -105,8 +106,10 @@ cw_status cw_scan_levels(const cw_overview *overview, size_t channel, cw_channel
 {
     double lowest = INFINITY, highest = -INFINITY;
     for (size_t b = 0; b < overview->count; b++) {
-        lowest = fmin(lowest, (double)overview->least[channel * overview->capacity + b]);
-        highest = fmax(highest, (double)overview->most[channel * overview->capacity + b]);
+        double least = (double)overview->least[channel * overview->capacity + b];
+        double most = (double)overview->most[channel * overview->capacity + b];
+        lowest = least < lowest ? least : lowest;
+        highest = most > highest ? most : highest;
     }
     state->lowest = lowest;
     state->highest = highest;

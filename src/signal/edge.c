@@ -38,9 +38,7 @@ static edge_point symmetric_edge(double x, double ramp, double blur)
     double a = (x + ramp / 2) / blur, b = (x - ramp / 2) / blur;
     if (a < -6 || b > 6)
         return (edge_point){.e = b > 6 ? 1 : 0};
-    double phi_a = 0.3989422804014327 * exp(-0.5 * a * a), phi_b = 0.3989422804014327 * exp(-0.5 * b * b);
-    double sum_a = a > 6 ? 1 : 0.5 * erfc(-a * 0.7071067811865476),
-           sum_b = b < -6 ? 0 : 0.5 * erfc(-b * 0.7071067811865476);
+    double phi_a, phi_b, sum_a = bell_sum(a, &phi_a), sum_b = bell_sum(b, &phi_b);
     double e = (a * sum_a + phi_a - b * sum_b - phi_b) * blur / ramp;
     return (edge_point){
         .e = e,

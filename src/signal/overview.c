@@ -181,15 +181,3 @@ void cw_overview_free(cw_overview *overview)
     free(overview->sum);
     *overview = (cw_overview){.channels = 0};
 }
-
-size_t cw_overview_frames(const cw_overview *overview, size_t block)
-{
-    uint64_t start = (uint64_t)block * overview->block_frames;
-    uint64_t left = overview->frames - start;
-    return left < overview->block_frames ? (size_t)left : overview->block_frames;
-}
-
-double cw_overview_mean(const cw_overview *overview, size_t channel, size_t block)
-{
-    return overview->sum[channel * overview->capacity + block] / (double)cw_overview_frames(overview, block);
-}

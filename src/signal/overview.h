@@ -32,8 +32,16 @@ cw_status cw_overview_read(cw_source *source, uint64_t from, uint64_t to, size_t
                            cw_overview *overview, cw_error *err) __attribute__((warn_unused_result));
 void cw_overview_free(cw_overview *overview);
 
-/* Frames in block b, and its mean. */
-size_t cw_overview_frames(const cw_overview *overview, size_t block);
-double cw_overview_mean(const cw_overview *overview, size_t channel, size_t block);
+/* Frames in block b, and its mean; asked for every block several times over, so they stand here. */
+static inline size_t cw_overview_frames(const cw_overview *overview, size_t block)
+{
+    uint64_t left = overview->frames - (uint64_t)block * overview->block_frames;
+    return left < overview->block_frames ? (size_t)left : overview->block_frames;
+}
+
+static inline double cw_overview_mean(const cw_overview *overview, size_t channel, size_t block)
+{
+    return overview->sum[channel * overview->capacity + block] / (double)cw_overview_frames(overview, block);
+}
 
 #endif

@@ -7,11 +7,17 @@
 
 #include "signal/reader.h"
 
+/* Samples turned at once: what fits the processor's first caches. */
+enum { RAW_SAMPLES = 1 << 13, WIDEST_SAMPLE = 4 };
+
 typedef struct {
     SNDFILE *file;
     size_t channels;
     uint64_t frames, at;
     bool may_hold_nan; /* float formats only: integers cannot */
+    size_t
+        sample_bytes; /* of little-endian integers that are turned here, in half the time; 0: libsndfile turns them */
+    unsigned char raw[RAW_SAMPLES * WIDEST_SAMPLE + 1];
 } sound;
 
 static bool begins(const cw_file_head *head, size_t at, const char *magic)
@@ -74,13 +80,62 @@ static cw_status check_riff_length(const cw_file_head *head, cw_source_info *inf
     return CW_OK;
 }
 
+static void turn_16(const unsigned char *raw, size_t count, float *out)
+{
+#pragma omp simd
+    for (size_t i = 0; i < count; i++) {
+        int16_t v;
+        memcpy(&v, raw + 2 * i, sizeof v);
+        out[i] = (float)v * 0x1p-15f;
+    }
+}
+
+/* Four bytes are taken for each sample; the fourth, of the next one or behind the last, is shifted out. */
+static void turn_24(const unsigned char *raw, size_t count, float *out)
+{
+    for (size_t i = 0; i < count; i++) {
+        uint32_t v;
+        memcpy(&v, raw + 3 * i, sizeof v);
+        out[i] = (float)(int32_t)(v << 8) * 0x1p-31f;
+    }
+}
+
+static void turn_32(const unsigned char *raw, size_t count, float *out)
+{
+#pragma omp simd
+    for (size_t i = 0; i < count; i++) {
+        int32_t v;
+        memcpy(&v, raw + 4 * i, sizeof v);
+        out[i] = (float)v * 0x1p-31f;
+    }
+}
+
+/* The frames read and turned, as sf_readf_float would give them to the last bit; fewer than asked at a damaged end. */
+static sf_count_t read_plain(sound *s, size_t frames, float *out)
+{
+    size_t frame_bytes = s->channels * s->sample_bytes, at_once = RAW_SAMPLES / s->channels, done = 0;
+    while (done < frames) {
+        size_t now = frames - done < at_once ? frames - done : at_once;
+        sf_count_t bytes = sf_read_raw(s->file, s->raw, (sf_count_t)(now * frame_bytes));
+        size_t got = bytes > 0 ? (size_t)bytes / frame_bytes : 0;
+        (s->sample_bytes == 2 ? turn_16 : s->sample_bytes == 3 ? turn_24 : turn_32)(s->raw, got * s->channels, out);
+        out += got * s->channels;
+        done += got;
+        if (got < now)
+            break;
+    }
+    return (sf_count_t)done;
+}
+
 static cw_status sound_read(void *state, size_t frames, float *out, size_t *got, cw_error *err)
 {
     sound *s = state;
     uint64_t left = s->frames - s->at;
     if (frames > left)
         frames = (size_t)left;
-    sf_count_t n = frames > 0 ? sf_readf_float(s->file, out, (sf_count_t)frames) : 0;
+    sf_count_t n = 0;
+    if (frames > 0)
+        n = s->sample_bytes > 0 ? read_plain(s, frames, out) : sf_readf_float(s->file, out, (sf_count_t)frames);
     if (n < (sf_count_t)frames)
         return cw_fail(err, CW_INPUT,
                        "the sound data end at frame %llu of the %llu the header promises (%s). The file is cut off or "
@@ -140,6 +195,23 @@ static cw_status check_shape(const SF_INFO *shape, cw_error *err)
     return CW_OK;
 }
 
+/* Bytes of a sample when the file holds plain little-endian integers of 16, 24 or 32 bits, as this processor does. */
+static size_t plain_bytes(SNDFILE *file, int format)
+{
+#if __BYTE_ORDER__ != __ORDER_LITTLE_ENDIAN__
+    (void)file;
+    (void)format;
+    return 0;
+#else
+    int kind = format & SF_FORMAT_TYPEMASK, depth = format & SF_FORMAT_SUBMASK;
+    if (kind != SF_FORMAT_WAV && kind != SF_FORMAT_WAVEX && kind != SF_FORMAT_RF64 && kind != SF_FORMAT_W64)
+        return 0;
+    if (sf_command(file, SFC_RAW_DATA_NEEDS_ENDSWAP, NULL, 0) != SF_FALSE)
+        return 0;
+    return depth == SF_FORMAT_PCM_16 ? 2 : depth == SF_FORMAT_PCM_24 ? 3 : depth == SF_FORMAT_PCM_32 ? 4 : 0;
+#endif
+}
+
 cw_status cw_sound_open(const char *path, const cw_file_head *head, const cw_source_options *options, cw_source *source,
                         cw_error *err)
 {
@@ -160,10 +232,11 @@ cw_status cw_sound_open(const char *path, const cw_file_head *head, const cw_sou
         return status != CW_OK ? status : cw_fail(err, CW_MEMORY, "no memory to read a sound file");
     }
     int depth = shape.format & SF_FORMAT_SUBMASK;
-    *s = (sound){.file = file,
-                 .channels = (size_t)shape.channels,
-                 .frames = (uint64_t)shape.frames,
-                 .may_hold_nan = depth == SF_FORMAT_FLOAT || depth == SF_FORMAT_DOUBLE};
+    s->file = file;
+    s->channels = (size_t)shape.channels;
+    s->frames = (uint64_t)shape.frames;
+    s->may_hold_nan = depth == SF_FORMAT_FLOAT || depth == SF_FORMAT_DOUBLE;
+    s->sample_bytes = plain_bytes(file, shape.format);
     info.channels = s->channels;
     info.rate_hz = shape.samplerate;
     info.frames = s->frames;
