@@ -66,8 +66,8 @@ static double commonest_level(const cw_overview *o, size_t channel, double lowes
     size_t count[BINS] = {0}, best = 0;
     double sum[BINS] = {0}, scale = BINS / (highest - lowest);
     for (size_t b = 0; b < o->count; b++) {
-        double mean = cw_overview_mean(o, channel, b);
-        size_t bin = (size_t)fmin(fmax((mean - lowest) * scale, 0), BINS - 1);
+        double mean = cw_overview_mean(o, channel, b), place = (mean - lowest) * scale;
+        size_t bin = place >= BINS - 1 ? BINS - 1 : place > 0 ? (size_t)place : 0;
         count[bin]++;
         sum[bin] += mean;
     }
@@ -182,7 +182,7 @@ static cw_status scan_block(scanner *s, size_t b, cw_events *events, cw_error *e
     double restored = s->state->rate.value * (s->integral + (mean - s->rest) * length_s / 2) - s->shift - s->rest;
     s->integral += (mean - s->rest) * length_s;
     double up = (double)o->most[at] + restored, down = -((double)o->least[at] + restored), x = mean + restored;
-    double beyond = fmax(up, down);
+    double beyond = up > down ? up : down;
     bool step = cw_has_moved(&s->watch, start_s, x, 0.25 * s->event.peak) || up + down > 0.25 * s->event.peak;
     if (s->inside && step)
         s->event.last_edge_s = start_s + length_s;
@@ -199,12 +199,13 @@ static cw_status scan_block(scanner *s, size_t b, cw_events *events, cw_error *e
         if (!s->inside)
             begin_event(s, start_s, up >= down ? 1 : -1);
         s->event.to_s = start_s + length_s;
-        s->event.peak = fmax(s->event.peak, beyond);
+        s->event.peak = beyond > s->event.peak ? beyond : s->event.peak;
     } else if (s->inside) {
         CW_TRY(end_event(s, events, err));
     } else {
         s->at_rest_s += length_s;
-        double follow = fmin(length_s / fmin(s->at_rest_s, REST_FOLLOWS_S), 1);
+        double followed_s = s->at_rest_s < REST_FOLLOWS_S ? s->at_rest_s : REST_FOLLOWS_S;
+        double follow = length_s < followed_s ? length_s / followed_s : 1;
         if (s->state->rate.value > 0)
             s->shift += follow * x;
         else
@@ -240,7 +241,7 @@ double cw_mean_of_channel(const cw_overview *o, size_t channel)
 {
     double sum = 0;
     for (size_t b = 0; b < o->count; b++)
-        sum += o->sum[channel * o->capacity + b];
+        sum += cw_overview_mean(o, channel, b) * (double)cw_overview_frames(o, b);
     return sum / (double)o->frames;
 }
 

@@ -131,7 +131,10 @@ static cw_status remove_hum(lane *l, cw_lane_found *found, cw_error *err)
     if (n < 8 || at[n - 1] - at[0] < 0.02)
         return CW_OK;
     cw_hum hum;
-    CW_TRY(cw_hum_find(n, at, value, weight, CW_COUNT(mains_hz), mains_hz, &hum, err));
+    CW_TRY(cw_hum_find(n, at, value, weight, 0, mains_hz, &hum, err));
+    /* where the noise of the samples already explains the scatter there is no hum worth taking out */
+    if (!(hum.plain_sd < 1.05 * l->noise))
+        CW_TRY(cw_hum_find(n, at, value, weight, CW_COUNT(mains_hz), mains_hz, &hum, err));
     if (isfinite(l->noise) && l->noise > 0)
         l->colour = fmax(1, hum.residual_sd / l->noise);
     if (hum.hz > 0 && hum.amplitude > 0.5 * l->noise) {

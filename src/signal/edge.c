@@ -11,6 +11,10 @@ enum { PLACE, WIDTH, SHAPE, BEFORE, AFTER };
 
 /* 10 to 90 % of a bell-curve edge of sd 1, of one pole of time constant 1, of a straight ramp of length 1 */
 static const double BELL_10_90 = 2.5631031310892007, POLE_10_90 = 2.1972245773362196, RAMP_10_90 = 0.8;
+/* Longer steps of ln(width) and of the shape leave the region where the edge is known to bend as it does here. */
+static const double WIDTH_STEP = 0.5, SHAPE_STEP = 0.3;
+/* A step of the instant below 3 % of its uncertainty, squared. */
+static const double INSTANT_STANDS = 1e-3;
 /* Neither part of an edge vanishes altogether: formulas divide by both. */
 static const double SHAPE_LEAST = 0.01, SHAPE_MOST = 0.99;
 
@@ -31,13 +35,27 @@ typedef struct {
     double e, by_x, by_ramp, by_blur;
 } edge_point;
 
+/* Behind this the sum of the bell curve is 0 or 1 to 1e-7. */
+static const double BELL_ENDS = 5.2;
+
+/* The bell curve at z and its sum up to there, to 1.5e-7 (Abramowitz and Stegun, Handbook of Mathematical Functions,
+ * 7.1.26, coefficients from memory; tests hold it against erfc). One exponential serves both, a quarter of the time. */
+static inline double bell_sum(double z, double *bell)
+{
+    static const double a[] = {0.254829592, -0.284496736, 1.421413741, -1.453152027, 1.061405429};
+    double e = exp(-0.5 * z * z), t = 1 / (1 + 0.3275911 * 0.7071067811865476 * fabs(z));
+    double tail = 0.5 * e * t * (a[0] + t * (a[1] + t * (a[2] + t * (a[3] + t * a[4]))));
+    *bell = 0.3989422804014327 * e;
+    return z > 0 ? 1 - tail : tail;
+}
+
 /* A ramp of length `ramp` blurred by a bell curve of sd `blur`: with G(z) = z Phi(z) + phi(z),
  * e = (G(a) - G(b)) blur / ramp at a, b = (x +- ramp/2) / blur. x = 0 is its middle. */
 static edge_point symmetric_edge(double x, double ramp, double blur)
 {
     double a = (x + ramp / 2) / blur, b = (x - ramp / 2) / blur;
-    if (a < -6 || b > 6)
-        return (edge_point){.e = b > 6 ? 1 : 0};
+    if (a < -BELL_ENDS || b > BELL_ENDS)
+        return (edge_point){.e = b > 0 ? 1 : 0};
     double phi_a, phi_b, sum_a = bell_sum(a, &phi_a), sum_b = bell_sum(b, &phi_b);
     double e = (a * sum_a + phi_a - b * sum_b - phi_b) * blur / ramp;
     return (edge_point){
@@ -233,7 +251,8 @@ static void covariance_of(double normal[UNKNOWNS][UNKNOWNS], fit_state *s)
     }
 }
 
-static bool next_step(double normal[UNKNOWNS][UNKNOWNS], const double *right, double damping, bool hold_shape,
+/* `shape_step`: NaN, or the change of the shape that the others are to go with. */
+static bool next_step(double normal[UNKNOWNS][UNKNOWNS], const double *right, double damping, double shape_step,
                       double *step)
 {
     double a[UNKNOWNS][UNKNOWNS];
@@ -243,10 +262,12 @@ static bool next_step(double normal[UNKNOWNS][UNKNOWNS], const double *right, do
         a[i][i] *= 1 + damping;
     a[SHAPE][SHAPE] += 1e-3; /* an edge of two samples tells neither: they then stay where they are */
     a[WIDTH][WIDTH] += 1e-3;
-    if (hold_shape) {
-        for (int i = 0; i < UNKNOWNS; i++)
+    if (!isnan(shape_step)) {
+        for (int i = 0; i < UNKNOWNS; i++) {
+            step[i] -= (i < SHAPE ? a[SHAPE][i] : a[i][SHAPE]) * shape_step;
             a[SHAPE][i] = a[i][SHAPE] = i == SHAPE;
-        step[SHAPE] = 0;
+        }
+        step[SHAPE] = shape_step;
     }
     if (!decompose(a))
         return false;
@@ -254,27 +275,55 @@ static bool next_step(double normal[UNKNOWNS][UNKNOWNS], const double *right, do
     return true;
 }
 
+/* From the wrong shape the first steps go astray: the better of two is taken to start with. */
+static void start_shape(const cw_edge_data *d, const bins *b, fit_state *s, double normal[UNKNOWNS][UNKNOWNS],
+                        double *right)
+{
+    static const double shapes[] = {0.1, 0.6};
+    s->chi_squared = INFINITY;
+    for (size_t i = 0; i < CW_COUNT(shapes); i++) {
+        double p[UNKNOWNS], next[UNKNOWNS][UNKNOWNS], next_right[UNKNOWNS];
+        memcpy(p, s->p, sizeof p);
+        p[SHAPE] = shapes[i];
+        if (s->lagging) /* its middle, not that of the ramp, is where the edge was seen */
+            p[PLACE] = -crossing(true, exp(p[WIDTH]), p[SHAPE], 0.5);
+        double chi = add_up(d, b, s->lagging, p, next, next_right);
+        if (!(chi < s->chi_squared))
+            continue;
+        s->chi_squared = chi;
+        memcpy(s->p, p, sizeof p);
+        memcpy(normal, next, sizeof next);
+        memcpy(right, next_right, sizeof next_right);
+    }
+}
+
+static double middle_of(bool lagging, const double *p)
+{
+    return p[PLACE] + (lagging ? crossing(true, exp(p[WIDTH]), p[SHAPE], 0.5) : 0);
+}
+
 /* Levenberg-Marquardt with the shape kept within 0 to 1. */
 static void improve(const cw_edge_data *d, const bins *b, fit_state *s)
 {
     double normal[UNKNOWNS][UNKNOWNS], right[UNKNOWNS], damping = 1e-3;
     double narrowest = log(0.3 * d->interval_s), widest = log(fabs(b->at[b->count - 1] - b->at[0]) + d->interval_s);
-    s->chi_squared = add_up(d, b, s->lagging, s->p, normal, right);
+    start_shape(d, b, s, normal, right);
     for (int tries = 0; tries < TRIES_MOST && damping < 1e4; tries++) {
         double step[UNKNOWNS], p[UNKNOWNS], next[UNKNOWNS][UNKNOWNS], next_right[UNKNOWNS];
-        bool solved = next_step(normal, right, damping, false, step);
-        /* at the end of its range the shape is held, and the others move without it */
-        if (solved && (s->p[SHAPE] + step[SHAPE] < SHAPE_LEAST || s->p[SHAPE] + step[SHAPE] > SHAPE_MOST) &&
-            (s->p[SHAPE] <= SHAPE_LEAST || s->p[SHAPE] >= SHAPE_MOST))
-            solved = next_step(normal, right, damping, true, step);
+        bool solved = next_step(normal, right, damping, NAN, step);
+        /* where the shape may not go so far the others go without the rest of it */
+        double shape = fmin(fmax(s->p[SHAPE] + step[SHAPE], fmax(s->p[SHAPE] - SHAPE_STEP, SHAPE_LEAST)),
+                            fmin(s->p[SHAPE] + SHAPE_STEP, SHAPE_MOST));
+        if (solved && shape != s->p[SHAPE] + step[SHAPE])
+            solved = next_step(normal, right, damping, shape - s->p[SHAPE], step);
         if (!solved) {
             damping = damping * 10 + 1e-6;
             continue;
         }
         for (int i = 0; i < UNKNOWNS; i++)
             p[i] = s->p[i] + step[i];
-        p[SHAPE] = fmin(fmax(p[SHAPE], SHAPE_LEAST), SHAPE_MOST);
-        p[WIDTH] = fmin(fmax(p[WIDTH], fmax(s->p[WIDTH] - 1, narrowest)), fmin(s->p[WIDTH] + 1, widest));
+        p[WIDTH] =
+            fmin(fmax(p[WIDTH], fmax(s->p[WIDTH] - WIDTH_STEP, narrowest)), fmin(s->p[WIDTH] + WIDTH_STEP, widest));
         double chi = add_up(d, b, s->lagging, p, next, next_right), gained = s->chi_squared - chi;
         double enough = 0.02 + 1e-4 * chi; /* of a quadratic approach: the next step gains far less */
         if (!(gained >= 0)) {
@@ -283,12 +332,15 @@ static void improve(const cw_edge_data *d, const bins *b, fit_state *s)
             damping *= 8;
             continue;
         }
+        /* the instant stands, and only what it does not hang on still creeps */
+        double moved = middle_of(s->lagging, p) - middle_of(s->lagging, s->p);
+        bool stands = gained < 0.5 && moved * moved * next[PLACE][PLACE] < INSTANT_STANDS;
         memcpy(s->p, p, sizeof p);
         memcpy(normal, next, sizeof normal);
         memcpy(right, next_right, sizeof right);
         damping = fmax(damping / 10, 1e-9);
         s->chi_squared = chi;
-        if (gained < enough)
+        if (gained < enough || stands)
             break;
     }
     covariance_of(normal, s);

@@ -3,6 +3,7 @@
 
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 /* Eight frames at a time: the samples of eight frames are `channels` groups of eight floats, and place j of group k
  * always belongs to channel (8k + j) mod channels. So one loop of plain vectors serves every channel count. */
@@ -12,26 +13,35 @@ typedef struct {
     float least[LANES * CW_CHANNELS_MOST], most[LANES * CW_CHANNELS_MOST], sum[LANES * CW_CHANNELS_MOST];
 } lanes;
 
-static void lanes_start(lanes *l, size_t width)
+/* One of the `channels` vectors of each of `groups` groups; what is gathered stays in registers. */
+static inline void gather_vector(const float *samples, size_t step, size_t groups, float *least, float *most,
+                                 float *sum)
 {
-    for (size_t i = 0; i < width; i++) {
-        l->least[i] = INFINITY;
-        l->most[i] = -INFINITY;
-        l->sum[i] = 0;
+    float low[LANES], high[LANES], all[LANES];
+    for (size_t j = 0; j < LANES; j++) {
+        low[j] = INFINITY;
+        high[j] = -INFINITY;
+        all[j] = 0;
     }
-}
-
-static inline void lanes_add(lanes *l, size_t channels, const float *samples)
-{
-    for (size_t k = 0; k < channels; k++) {
-        const float *x = samples + k * LANES;
-        float *least = l->least + k * LANES, *most = l->most + k * LANES, *sum = l->sum + k * LANES;
+    for (size_t i = 0; i < groups; i++) {
+        const float *x = samples + i * step;
+#pragma omp simd
         for (size_t j = 0; j < LANES; j++) {
-            least[j] = x[j] < least[j] ? x[j] : least[j];
-            most[j] = x[j] > most[j] ? x[j] : most[j];
-            sum[j] += x[j];
+            low[j] = x[j] < low[j] ? x[j] : low[j];
+            high[j] = x[j] > high[j] ? x[j] : high[j];
+            all[j] += x[j];
         }
     }
+    memcpy(least, low, sizeof low);
+    memcpy(most, high, sizeof high);
+    memcpy(sum, all, sizeof all);
+}
+
+static void gather_lanes(const float *samples, size_t channels, size_t groups, lanes *l)
+{
+    for (size_t k = 0; k < channels; k++)
+        gather_vector(samples + k * LANES, channels * LANES, groups, l->least + k * LANES, l->most + k * LANES,
+                      l->sum + k * LANES);
 }
 
 /* Sums of more than this many frames in single precision would lose digits. */
@@ -42,7 +52,7 @@ static void chunk_into_block(cw_overview *o, size_t block, const lanes *l, const
     for (size_t c = 0; c < o->channels; c++) {
         size_t at = c * o->capacity + block;
         float least = o->least[at], most = o->most[at];
-        double sum = o->sum[at];
+        double sum = o->mean[at];
         for (size_t i = c; i < LANES * o->channels; i += o->channels) {
             least = l->least[i] < least ? l->least[i] : least;
             most = l->most[i] > most ? l->most[i] : most;
@@ -56,7 +66,7 @@ static void chunk_into_block(cw_overview *o, size_t block, const lanes *l, const
         }
         o->least[at] = least;
         o->most[at] = most;
-        o->sum[at] = sum;
+        o->mean[at] = sum;
     }
 }
 
@@ -65,9 +75,7 @@ static void add_frames(cw_overview *o, size_t block, const float *samples, size_
     while (frames > 0) {
         size_t now = frames < CHUNK_FRAMES ? frames : CHUNK_FRAMES, whole = now / LANES;
         lanes l;
-        lanes_start(&l, LANES * o->channels);
-        for (size_t i = 0; i < whole; i++)
-            lanes_add(&l, o->channels, samples + i * LANES * o->channels);
+        gather_lanes(samples, o->channels, whole, &l);
         chunk_into_block(o, block, &l, samples + whole * LANES * o->channels, now - whole * LANES);
         samples += now * o->channels;
         frames -= now;
@@ -79,7 +87,7 @@ static void start_block(cw_overview *o, size_t block)
     for (size_t c = 0; c < o->channels; c++) {
         o->least[c * o->capacity + block] = INFINITY;
         o->most[c * o->capacity + block] = -INFINITY;
-        o->sum[c * o->capacity + block] = 0;
+        o->mean[c * o->capacity + block] = 0;
     }
 }
 
@@ -87,7 +95,7 @@ static void merge_pairs(cw_overview *o)
 {
     for (size_t c = 0; c < o->channels; c++) {
         float *least = o->least + c * o->capacity, *most = o->most + c * o->capacity;
-        double *sum = o->sum + c * o->capacity;
+        double *sum = o->mean + c * o->capacity;
         for (size_t b = 0; b < o->count / 2; b++) {
             least[b] = fminf(least[2 * b], least[2 * b + 1]);
             most[b] = fmaxf(most[2 * b], most[2 * b + 1]);
@@ -98,14 +106,18 @@ static void merge_pairs(cw_overview *o)
     o->block_frames *= 2;
 }
 
-static cw_status check_sums(const cw_overview *o, cw_error *err)
+/* Until here `mean` held sums: those of neighbours can be added. */
+static cw_status sums_to_means(cw_overview *o, cw_error *err)
 {
     for (size_t c = 0; c < o->channels; c++)
-        for (size_t b = 0; b < o->count; b++)
-            if (!isfinite(o->sum[c * o->capacity + b]))
+        for (size_t b = 0; b < o->count; b++) {
+            double *mean = &o->mean[c * o->capacity + b];
+            if (!isfinite(*mean))
                 return cw_fail(err, CW_INPUT,
                                "a sample of channel %zu near %.6f s is not a finite number; export the recording again",
                                c + 1, ((double)o->from + (double)b * (double)o->block_frames) / o->rate_hz);
+            *mean /= (double)cw_overview_frames(o, b);
+        }
     return CW_OK;
 }
 
@@ -153,9 +165,9 @@ cw_status cw_overview_read(cw_source *source, uint64_t from, uint64_t to, size_t
     float *samples = malloc(READ_FLOATS * sizeof *samples);
     o.least = malloc(places * sizeof *o.least);
     o.most = malloc(places * sizeof *o.most);
-    o.sum = malloc(places * sizeof *o.sum);
+    o.mean = malloc(places * sizeof *o.mean);
     cw_status status = CW_OK;
-    if (samples == NULL || o.least == NULL || o.most == NULL || o.sum == NULL)
+    if (samples == NULL || o.least == NULL || o.most == NULL || o.mean == NULL)
         status = cw_fail(err, CW_MEMORY, "no memory for an overview of %zu blocks", o.capacity);
     if (status == CW_OK)
         status = cw_source_seek(source, from, err);
@@ -164,7 +176,7 @@ cw_status cw_overview_read(cw_source *source, uint64_t from, uint64_t to, size_t
     if (status == CW_OK && o.count == 0)
         status = cw_fail(err, CW_INPUT, "the recording ends before frame %llu", (unsigned long long)from);
     if (status == CW_OK)
-        status = check_sums(&o, err);
+        status = sums_to_means(&o, err);
     free(samples);
     if (status != CW_OK) {
         cw_overview_free(&o);
@@ -178,6 +190,6 @@ void cw_overview_free(cw_overview *overview)
 {
     free(overview->least);
     free(overview->most);
-    free(overview->sum);
+    free(overview->mean);
     *overview = (cw_overview){.channels = 0};
 }

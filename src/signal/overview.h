@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* A recording of any length seen once, in constant memory: least, most and sum of the samples of each channel over
+/* A recording of any length seen once, in constant memory: least, most and mean of the samples of each channel over
  * equal blocks. When the blocks run out, neighbours are merged and the blocks double in length. */
 #ifndef CW_SIGNAL_OVERVIEW_H
 #define CW_SIGNAL_OVERVIEW_H
@@ -19,7 +19,7 @@ typedef struct {
     size_t count;        /* blocks */
     /* [channel * capacity + block] */
     float *least, *most;
-    double *sum;
+    double *mean;
     size_t capacity;
 } cw_overview;
 
@@ -32,7 +32,7 @@ cw_status cw_overview_read(cw_source *source, uint64_t from, uint64_t to, size_t
                            cw_overview *overview, cw_error *err) __attribute__((warn_unused_result));
 void cw_overview_free(cw_overview *overview);
 
-/* Frames in block b, and its mean; asked for every block several times over, so they stand here. */
+/* Frames in a block, and its mean; asked for every block several times over, so they stand here. */
 static inline size_t cw_overview_frames(const cw_overview *overview, size_t block)
 {
     uint64_t left = overview->frames - (uint64_t)block * overview->block_frames;
@@ -41,7 +41,7 @@ static inline size_t cw_overview_frames(const cw_overview *overview, size_t bloc
 
 static inline double cw_overview_mean(const cw_overview *overview, size_t channel, size_t block)
 {
-    return overview->sum[channel * overview->capacity + block] / (double)cw_overview_frames(overview, block);
+    return overview->mean[channel * overview->capacity + block];
 }
 
 #endif
