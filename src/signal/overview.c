@@ -5,9 +5,9 @@
 #include <stdlib.h>
 #include <string.h>
 
-/* Eight frames at a time: the samples of eight frames are `channels` groups of eight floats, and place j of group k
- * always belongs to channel (8k + j) mod channels. So one loop of plain vectors serves every channel count. */
-enum { LANES = 8, READ_FLOATS = 1 << 14 };
+/* Four frames at a time: the samples of four frames are `channels` groups of four floats, and place j of group k
+ * always belongs to channel (4k + j) mod channels. So one loop of plain vectors serves every channel count. */
+enum { LANES = 4, READ_FLOATS = 1 << 14 };
 
 typedef struct {
     float least[LANES * CW_CHANNELS_MOST], most[LANES * CW_CHANNELS_MOST], sum[LANES * CW_CHANNELS_MOST];

@@ -77,6 +77,54 @@ static void every_depth_and_container_gives_the_same_samples(void **state)
     rmdir(folder);
 }
 
+/* Every digit a recorder can write, against libsndfile's own conversion, to the last bit; also after a seek. */
+static void plain_integers_are_turned_as_libsndfile_does(void **state)
+{
+    (void)state;
+    static const int formats[] = {SF_FORMAT_WAV | SF_FORMAT_PCM_16,
+                                  SF_FORMAT_WAV | SF_FORMAT_PCM_24,
+                                  SF_FORMAT_WAV | SF_FORMAT_PCM_32,
+                                  SF_FORMAT_WAVEX | SF_FORMAT_PCM_24,
+                                  SF_FORMAT_W64 | SF_FORMAT_PCM_24,
+                                  SF_FORMAT_RF64 | SF_FORMAT_PCM_32,
+                                  SF_FORMAT_WAV | SF_FORMAT_PCM_16 | SF_ENDIAN_BIG}; /* RIFX */
+    enum { MANY = 30011 }; /* more than is turned at once, and no multiple of anything */
+    static float ours[MANY * CHANNELS], theirs[MANY * CHANNELS];
+    static int digits[MANY * CHANNELS];
+    char folder[200], path[256];
+    check_folder("plain", folder, sizeof folder);
+    snprintf(path, sizeof path, "%s/plain", folder);
+    for (size_t k = 0; k < CW_COUNT(formats); k++) {
+        uint32_t dice = 2463534242u; /* xorshift32 */
+        for (size_t i = 0; i < CW_COUNT(digits); i++) {
+            dice ^= dice << 13;
+            dice ^= dice >> 17;
+            dice ^= dice << 5;
+            digits[i] = i < 2 ? (i == 0 ? INT32_MIN : INT32_MAX) : (int)dice;
+        }
+        SF_INFO info = {.samplerate = 96000, .channels = CHANNELS, .format = formats[k]};
+        SNDFILE *file = sf_open(path, SFM_WRITE, &info);
+        assert_non_null(file);
+        assert_int_equal(sf_writef_int(file, digits, MANY), MANY);
+        assert_int_equal(sf_close(file), 0);
+        file = sf_open(path, SFM_READ, &info);
+        assert_int_equal(sf_readf_float(file, theirs, MANY), MANY);
+        sf_close(file);
+        cw_error err;
+        cw_source *source;
+        size_t got = 0, most = MANY;
+        assert_ok(cw_source_open(path, NULL, &source, &err), &err);
+        assert_ok(cw_source_read(source, most, ours, &got, &err), &err);
+        assert_int_equal(got, MANY);
+        assert_memory_equal(ours, theirs, sizeof ours);
+        assert_ok(cw_source_seek(source, 12347, &err), &err);
+        assert_ok(cw_source_read(source, 17, ours, &got, &err), &err);
+        assert_int_equal(got, 17);
+        assert_memory_equal(ours, theirs + (size_t)12347 * CHANNELS, 17 * CHANNELS * sizeof *ours);
+        cw_source_close(source);
+    }
+}
+
 static void broken_sound_files_are_refused_in_words(void **state)
 {
     (void)state;
@@ -192,5 +240,6 @@ static void broken_vcds_are_refused_in_words(void **state)
 }
 
 CHECK_MAIN(cmocka_unit_test(every_depth_and_container_gives_the_same_samples),
+           cmocka_unit_test(plain_integers_are_turned_as_libsndfile_does),
            cmocka_unit_test(broken_sound_files_are_refused_in_words), cmocka_unit_test(a_vcd_gives_its_one_bit_lines),
            cmocka_unit_test(broken_vcds_are_refused_in_words))
