@@ -43,6 +43,9 @@ const cw_choice cw_friction_choices[] = {
 const cw_choice cw_spring_wire_choices[] = {
     {"music", "Music wire"},
     {"hard-drawn", "Hard-drawn carbon steel"},
+    {"oil-tempered", "Oil-tempered carbon steel"},
+    {"chrome-vanadium", "Chrome-vanadium steel"},
+    {"chrome-silicon", "Chrome-silicon steel"},
     {"stainless", "Stainless 302, cold drawn"},
     {"phosphor-bronze", "Phosphor bronze, spring hard"},
     {NULL, NULL},

@@ -6,11 +6,11 @@
 #include "workshop/gear.h"
 
 static const cw_field inputs[] = {
-    CW_NEED("outside", "Outside diameter", CW_LENGTH, "mm", 0.5e-3, 0.2,
+    CW_NEED("outside", "Outside diameter", CW_LENGTH, "mm", 0.5e-3, 2,
             "over the tips; with an odd number of teeth turn it for the largest reading"),
     CW_USUAL("outside-u", "How far it can be off", CW_LENGTH, "mm", "0.02 mm", 1e-6, 2e-3, "standard uncertainty"),
     CW_NEED("teeth", "Teeth", CW_PLAIN, NULL, 6, 400, "counted, missing ones too"),
-    CW_MAYBE("centre", "Centre distance to its partner", CW_LENGTH, "mm", 1e-3, 0.5, "a second way to the module"),
+    CW_MAYBE("centre", "Centre distance to its partner", CW_LENGTH, "mm", 1e-3, 5, "a second way to the module"),
     CW_USUAL("centre-u", "How far that can be off", CW_LENGTH, "mm", "0.05 mm", 1e-6, 2e-3, "standard uncertainty"),
     CW_MAYBE("partner-teeth", "Teeth of the partner", CW_PLAIN, NULL, 6, 400, ""),
 };

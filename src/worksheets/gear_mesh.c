@@ -8,14 +8,18 @@
 static const cw_field inputs[] = {
     CW_NEED("teeth1", "Teeth of gear 1", CW_PLAIN, NULL, 6, 400, "the damaged one"),
     CW_NEED("teeth2", "Teeth of gear 2", CW_PLAIN, NULL, 6, 400, ""),
-    CW_NEED("module", "Module", CW_LENGTH, "mm", 0.05e-3, 10e-3,
-            "see the sheet that names a gear; 25.4 mm over the diametral pitch"),
+    CW_MAYBE("module", "Module", CW_LENGTH, "mm", 0.05e-3, 50e-3,
+             "see the sheet that names a gear; or the diametral pitch below"),
+    CW_MAYBE("diametral-pitch", "Diametral pitch", CW_PLAIN, NULL, 0.5, 500, "teeth to the inch of pitch diameter"),
     CW_USUAL("angle", "Pressure angle", CW_ANGLE, "deg", "20 deg", M_PI / 18, M_PI / 6, "20 usual, 14.5 in old work"),
     CW_USUAL("shift1", "Profile shift of gear 1", CW_PLAIN, NULL, "0", -1, 1.5, "x"),
     CW_USUAL("shift2", "Profile shift of gear 2", CW_PLAIN, NULL, "0", -1, 1.5, "x"),
-    CW_MAYBE("centre", "Centre distance", CW_LENGTH, "mm", 0.3e-3, 1, "left out: the one without backlash"),
-    CW_USUAL("wear1", "Worn off the tips of gear 1", CW_LENGTH, "mm", "0", 0, 10e-3, "on radius"),
-    CW_USUAL("wear2", "Worn off the tips of gear 2", CW_LENGTH, "mm", "0", 0, 10e-3, ""),
+    CW_MAYBE("centre", "Centre distance", CW_LENGTH, "mm", 0.3e-3, 10, "left out: the one without backlash"),
+    CW_USUAL("addendum", "Addendum", CW_PLAIN, NULL, "1", 0.5, 1.3, "tip height over the module: 1, stub teeth 0.8"),
+    CW_USUAL("clearance", "Root clearance", CW_PLAIN, NULL, "0.25", 0, 0.5,
+             "over the module: 0.25; 0.157 in old 14.5 degree work"),
+    CW_USUAL("wear1", "Worn off the tips of gear 1", CW_LENGTH, "mm", "0", 0, 50e-3, "on radius"),
+    CW_USUAL("wear2", "Worn off the tips of gear 2", CW_LENGTH, "mm", "0", 0, 50e-3, ""),
     CW_USUAL("missing", "Neighbouring teeth missing in gear 1", CW_PLAIN, NULL, "0", 0, 100, ""),
 };
 
@@ -32,7 +36,15 @@ static const cw_field outputs[] = {
     CW_SHOW("tip1", "Tip diameter of gear 1", CW_LENGTH, "mm", 5, ""),
     CW_SHOW("tip2", "Tip diameter of gear 2", CW_LENGTH, "mm", 5, ""),
     CW_SHOW("root1", "Root diameter of gear 1", CW_LENGTH, "mm", 5, ""),
+    CW_SHOW("root2", "Root diameter of gear 2", CW_LENGTH, "mm", 5, ""),
     CW_SHOW("pitch1", "Pitch diameter of gear 1", CW_LENGTH, "mm", 5, ""),
+    CW_SHOW("pitch2", "Pitch diameter of gear 2", CW_LENGTH, "mm", 5, ""),
+    CW_SHOW("base1", "Base diameter of gear 1", CW_LENGTH, "mm", 5, ""),
+    CW_SHOW("base2", "Base diameter of gear 2", CW_LENGTH, "mm", 5, ""),
+    CW_SHOW("working1", "Working diameter of gear 1", CW_LENGTH, "mm", 5, ""),
+    CW_SHOW("working2", "Working diameter of gear 2", CW_LENGTH, "mm", 5, ""),
+    CW_SHOW("circular-pitch", "Circular pitch", CW_LENGTH, "mm", 4, "along the pitch circle"),
+    CW_SHOW("base-pitch", "Base pitch", CW_LENGTH, "mm", 4, "along the line of action"),
     CW_SHOW("depth", "Whole depth", CW_LENGTH, "mm", 4, ""),
     CW_SHOW("working-angle", "Working angle", CW_ANGLE, "deg", 5, ""),
 };
@@ -48,12 +60,18 @@ static cw_status whole(const cw_sheet_in *in, const char *key, int *value, cw_er
 
 static cw_status compute(const cw_sheet_in *in, cw_sheet_out *out, cw_error *err)
 {
-    cw_gear_pair pair = {.module_m = cw_in_number(in, "module"),
+    double module = cw_in_number(in, "module"), pitch = cw_in_number(in, "diametral-pitch");
+    if (isnan(module) == isnan(pitch))
+        return cw_fail(err, CW_INPUT, "%s; give one of module and diametral pitch",
+                       isnan(module) ? "neither module nor diametral pitch is given"
+                                     : "module and diametral pitch are both given");
+    cw_gear_pair pair = {.module_m = isnan(module) ? 0.0254 / pitch : module,
                          .pressure_angle_rad = cw_in_number(in, "angle"),
                          .shift1 = cw_in_number(in, "shift1"),
                          .shift2 = cw_in_number(in, "shift2"),
                          .centre_m = cw_in_number(in, "centre"),
-                         .addendum = 1,
+                         .addendum = cw_in_number(in, "addendum"),
+                         .clearance = cw_in_number(in, "clearance"),
                          .tip_wear1_m = cw_in_number(in, "wear1"),
                          .tip_wear2_m = cw_in_number(in, "wear2")};
     CW_TRY(whole(in, "teeth1", &pair.teeth1, err));
@@ -86,7 +104,16 @@ static cw_status compute(const cw_sheet_in *in, cw_sheet_out *out, cw_error *err
     cw_out_number(out, "tip1", m.tip_diameter1_m);
     cw_out_number(out, "tip2", m.tip_diameter2_m);
     cw_out_number(out, "root1", m.root_diameter1_m);
-    cw_out_number(out, "pitch1", m.pitch_diameter1_m);
+    const struct {
+        const char *key;
+        double value_m;
+    } sizes[] = {{"root2", m.root_diameter2_m},       {"pitch1", m.pitch_diameter1_m},
+                 {"pitch2", m.pitch_diameter2_m},     {"base1", m.base_diameter1_m},
+                 {"base2", m.base_diameter2_m},       {"working1", m.working_diameter1_m},
+                 {"working2", m.working_diameter2_m}, {"circular-pitch", m.circular_pitch_m},
+                 {"base-pitch", m.base_pitch_m}};
+    for (size_t i = 0; i < CW_COUNT(sizes); i++)
+        cw_out_number(out, sizes[i].key, sizes[i].value_m);
     cw_out_number(out, "depth", m.whole_depth_m);
     cw_out_number(out, "working-angle", m.working_angle_rad);
     if (pair.teeth1 < 17 && pair.shift1 <= 0 && pair.pressure_angle_rad > 0.3)

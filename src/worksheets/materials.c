@@ -11,7 +11,7 @@ static const cw_choice tables[] = {
 
 static const cw_field inputs[] = {
     CW_PICK("table", "Table", tables, "all", ""),
-    CW_USUAL("wire", "Wire diameter for its strength", CW_LENGTH, "mm", "0.5 mm", 0.03e-3, 10e-3, ""),
+    CW_USUAL("wire", "Wire diameter for its strength", CW_LENGTH, "mm", "0.5 mm", 0.03e-3, 20e-3, ""),
 };
 
 static const cw_field material_columns[] = {
@@ -77,8 +77,8 @@ static void list_wire(cw_sheet_out *out, double diameter_m)
         size_t row = cw_out_row(out, "wire-table");
         cw_out_cell_text(out, "wire-table", row, "name", "%s", w[i].label);
         cw_out_cell_number(out, "wire-table", row, "tensile", cw_spring_tensile_pa(&w[i], diameter_m));
-        cw_out_cell_number(out, "wire-table", row, "modulus", w[i].elastic_pa);
-        cw_out_cell_number(out, "wire-table", row, "shear", w[i].shear_pa);
+        cw_out_cell_number(out, "wire-table", row, "modulus", cw_spring_elastic_pa(&w[i], diameter_m));
+        cw_out_cell_number(out, "wire-table", row, "shear", cw_spring_shear_pa(&w[i], diameter_m));
         cw_out_cell_text(out, "wire-table", row, "source", "%s", w[i].source);
     }
 }

@@ -11,16 +11,17 @@ static const cw_choice kinds[] = {
 
 static const cw_field inputs[] = {
     CW_PICK("kind", "Kind of pin", kinds, "cross", ""),
-    CW_NEED("pin", "Diameter of the pin", CW_LENGTH, "mm", 0.1e-3, 50e-3, ""),
-    CW_USUAL("force", "Force on the lever", CW_FORCE, "N", "20 N", 0.01, 500,
+    CW_NEED("pin", "Diameter of the pin", CW_LENGTH, "mm", 0.1e-3, 0.2, ""),
+    CW_USUAL("force", "Force on the lever", CW_FORCE, "N", "20 N", 0.01, 1e5,
              "a thumb at the end of its stroke: 15 to 30 N"),
-    CW_USUAL("lever", "Length of the lever", CW_LENGTH, "mm", "30 mm", 1e-3, 0.5, "axis to thumb"),
+    CW_USUAL("lever", "Length of the lever", CW_LENGTH, "mm", "30 mm", 1e-3, 5, "axis to thumb"),
+    CW_MAYBE("on-axis", "Torque on the axis", CW_TORQUE, "N m", 1e-5, 1e5, "instead of force and lever"),
     CW_USUAL("shock", "Shock", CW_PLAIN, NULL, "2", 1, 5,
              "how much more a careless stroke gives; common practice, no source"),
-    CW_MAYBE("shaft", "Cross pin: shaft diameter", CW_LENGTH, "mm", 0.2e-3, 0.1, ""),
-    CW_MAYBE("wall", "Cross pin: wall of the hub", CW_LENGTH, "mm", 0.1e-3, 0.1, ""),
-    CW_MAYBE("radius", "Stud: distance from the axis", CW_LENGTH, "mm", 0.2e-3, 0.2, ""),
-    CW_MAYBE("plate", "Stud: thickness of the plate", CW_LENGTH, "mm", 0.1e-3, 50e-3, ""),
+    CW_MAYBE("shaft", "Cross pin: shaft diameter", CW_LENGTH, "mm", 0.2e-3, 1, ""),
+    CW_MAYBE("wall", "Cross pin: wall of the hub", CW_LENGTH, "mm", 0.1e-3, 1, ""),
+    CW_MAYBE("radius", "Stud: distance from the axis", CW_LENGTH, "mm", 0.2e-3, 2, ""),
+    CW_MAYBE("plate", "Stud: thickness of the plate", CW_LENGTH, "mm", 0.1e-3, 0.5, ""),
     CW_MAYBE("overhang", "Stud: height of the load over the plate", CW_LENGTH, "mm", 0, 0.1, ""),
     CW_PICK("pin-of", "Material of the pin", cw_material_choices, "tool-steel-annealed", ""),
     CW_PICK("around-of", "Softest material around it", cw_material_choices, "brass-half-hard", ""),
@@ -65,7 +66,7 @@ static cw_status draw(const cw_pin *p, cw_drawing **drawing, cw_error *err)
 static double least_diameter(const cw_pin *pin)
 {
     cw_pin trial = *pin;
-    double low = 0.1e-3, high = 50e-3;
+    double low = 0.1e-3, high = 0.2;
     if (pin->kind == CW_PIN_CROSS)
         high = 0.6 * pin->shaft_m;
     for (int i = 0; i < 50; i++) {
@@ -87,7 +88,8 @@ static cw_status compute(const cw_sheet_in *in, cw_sheet_out *out, cw_error *err
     CW_TRY(cw_in_material(in, "pin-of", &pin_of, err));
     CW_TRY(cw_in_material(in, "around-of", &around, err));
     bool cross = cw_in_is(in, "kind", "cross");
-    double torque = cw_in_number(in, "force") * cw_in_number(in, "lever") * cw_in_number(in, "shock");
+    double torque =
+        cw_in_or(in, "on-axis", cw_in_number(in, "force") * cw_in_number(in, "lever")) * cw_in_number(in, "shock");
     cw_pin pin = {.kind = cross ? CW_PIN_CROSS : CW_PIN_STUD,
                   .pin_m = cw_in_number(in, "pin"),
                   .torque_n_m = torque,

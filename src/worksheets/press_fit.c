@@ -8,7 +8,9 @@
 
 static const cw_field inputs[] = {
     CW_NEED("hole", "Measured hole", CW_LENGTH, "mm", 0.1e-3, 1, ""),
-    CW_NEED("pin", "Measured pin", CW_LENGTH, "mm", 0.1e-3, 1, ""),
+    CW_MAYBE("pin", "Measured pin", CW_LENGTH, "mm", 0.1e-3, 1, "or the interference below"),
+    CW_MAYBE("given-interference", "Interference", CW_LENGTH, "um", 0, 20e-3,
+             "on diameter: pin less hole; twice one on radius"),
     CW_USUAL("measured-u", "How far each can be off", CW_LENGTH, "um", "2 um", 0, 0.1e-3,
              "standard uncertainty of one measurement"),
     CW_NEED("hub", "Outside of the hub", CW_LENGTH, "mm", 0.2e-3, 10,
@@ -20,6 +22,11 @@ static const cw_field inputs[] = {
     CW_PICK("pin-of", "Material of the pin", cw_material_choices, "tool-steel-annealed", ""),
     CW_PICK("hub-of", "Material of the hub", cw_material_choices, "brass-half-hard", ""),
     CW_OWN_MATERIAL_FIELDS,
+    CW_MAYBE("pin-modulus", "Pin: modulus", CW_STRESS, "GPa", 1e6, 700e9, "instead of its material's"),
+    CW_MAYBE("pin-poisson", "Pin: Poisson's ratio", CW_PLAIN, NULL, 0, 0.5, "instead of its material's"),
+    CW_MAYBE("hub-modulus", "Hub: modulus", CW_STRESS, "GPa", 1e6, 700e9, "instead of its material's"),
+    CW_MAYBE("hub-poisson", "Hub: Poisson's ratio", CW_PLAIN, NULL, 0, 0.5, "instead of its material's"),
+    CW_MAYBE("hub-yield", "Hub: yield", CW_STRESS, "MPa", 1e6, 4e9, "instead of its material's"),
 };
 
 static const cw_field outputs[] = {
@@ -29,7 +36,11 @@ static const cw_field outputs[] = {
     CW_SHOW("force", "Force to press it in", CW_FORCE, "N", 2, ""),
     CW_SHOW("holds", "Torque it holds", CW_TORQUE, "N m", 2, ""),
     CW_JUDGE("torque-enough", "Is that enough?", "against the torque asked for"),
-    CW_SHOW("hoop", "Tension in the hub at its bore", CW_STRESS, "MPa", 2, ""),
+    CW_SHOW("hoop", "Tension in the hub at its bore", CW_STRESS, "MPa", 3, ""),
+    CW_SHOW("hub-outer-hoop", "Tension in the hub outside", CW_STRESS, "MPa", 3, ""),
+    CW_SHOW("pin-hoop", "Stress round the pin where it touches", CW_STRESS, "MPa", 3, "negative: compression"),
+    CW_SHOW("pin-hoop-bore", "Largest stress round the pin", CW_STRESS, "MPa", 3, "at its bore when it has one"),
+    CW_SHOW("pin-reserve", "Pin's yield over its stress", CW_PLAIN, NULL, 2, "below 1 the pin gives"),
     CW_SHOW("reserve", "Hub's yield over its stress", CW_PLAIN, NULL, 2, "below 1 it yields; a thin gear splits"),
     CW_MAY_SHOW("warming", "Warm the hub by", CW_TEMPERATURE_STEP, "K", 2, "for the pin to drop in"),
 };
@@ -61,13 +72,41 @@ static double model(const double *v, const void *context)
     return results[c->wanted];
 }
 
+/* Figures of this very piece in place of its material's. */
+static void take_own(const cw_sheet_in *in, const char *modulus, const char *poisson, const char *yield,
+                     cw_material *material)
+{
+    if (cw_in_given(in, modulus))
+        material->elastic_pa = (cw_quantity){cw_in_number(in, modulus), 0};
+    if (cw_in_given(in, poisson))
+        material->poisson = cw_in_number(in, poisson);
+    if (yield != NULL && cw_in_given(in, yield))
+        material->yield_pa = (cw_quantity){cw_in_number(in, yield), 0};
+}
+
+static cw_status read_pin(const cw_sheet_in *in, double hole, double *pin, cw_error *err)
+{
+    double interference = cw_in_number(in, "given-interference");
+    *pin = cw_in_number(in, "pin");
+    if (isnan(*pin) == isnan(interference))
+        return cw_fail(err, CW_INPUT, "%s; give one of pin and interference",
+                       isnan(*pin) ? "neither the pin nor the interference is given"
+                                   : "pin and interference are both given");
+    if (isnan(*pin))
+        *pin = hole + interference;
+    return CW_OK;
+}
+
 static cw_status compute(const cw_sheet_in *in, cw_sheet_out *out, cw_error *err)
 {
     cw_material pin, hub;
     CW_TRY(cw_in_material(in, "pin-of", &pin, err));
     CW_TRY(cw_in_material(in, "hub-of", &hub, err));
+    take_own(in, "pin-modulus", "pin-poisson", NULL, &pin);
+    take_own(in, "hub-modulus", "hub-poisson", "hub-yield", &hub);
     cw_quantity mu = cw_in_friction(in);
-    double hole = cw_in_number(in, "hole"), shaft = cw_in_number(in, "pin"), u = cw_in_number(in, "measured-u");
+    double hole = cw_in_number(in, "hole"), shaft, u = cw_in_number(in, "measured-u");
+    CW_TRY(read_pin(in, hole, &shaft, err));
     if (shaft < hole)
         return cw_fail(
             err, CW_RANGE,
@@ -93,6 +132,12 @@ static cw_status compute(const cw_sheet_in *in, cw_sheet_out *out, cw_error *err
     cw_out_verdict(out, "torque-enough", cw_at_least(results[HOLDS], cw_in_number(in, "torque")),
                    "it holds about %.3g N m", results[HOLDS].value);
     cw_out_number(out, "hoop", r.hub_hoop_pa);
+    cw_out_number(out, "hub-outer-hoop", r.hub_outer_hoop_pa);
+    cw_out_number(out, "pin-hoop", r.pin_contact_hoop_pa);
+    cw_out_number(out, "pin-hoop-bore", r.pin_hoop_pa);
+    cw_out_number(out, "pin-reserve", fmin(r.pin_reserve, 1e6));
+    if (r.pin_reserve < 1)
+        cw_out_note(out, "The pin itself yields before the hub: take a harder one, or less interference.");
     double reserve = used.value > 0 ? 1 / used.value : 1e6;
     cw_out_quantity(out, "reserve",
                     (cw_quantity){fmin(reserve, 1e6), used.value > 0 ? used.u / (used.value * used.value) : NAN});

@@ -21,8 +21,10 @@ extern const cw_worksheet cw_sheet_press_fit;
 extern const cw_worksheet cw_sheet_pin_strength;
 extern const cw_worksheet cw_sheet_staked_pin;
 extern const cw_worksheet cw_sheet_which_screw;
+extern const cw_worksheet cw_sheet_thread_sizes;
 extern const cw_worksheet cw_sheet_gear_identify;
 extern const cw_worksheet cw_sheet_gear_mesh;
+extern const cw_worksheet cw_sheet_gear_strength;
 extern const cw_worksheet cw_sheet_coil_spring;
 extern const cw_worksheet cw_sheet_torsion_spring;
 extern const cw_worksheet cw_sheet_spring_replace;
@@ -83,8 +85,10 @@ static const cw_worksheet *const sheets[] = {
     &cw_sheet_pin_strength,
     &cw_sheet_staked_pin,
     &cw_sheet_which_screw,
+    &cw_sheet_thread_sizes,
     &cw_sheet_gear_identify,
     &cw_sheet_gear_mesh,
+    &cw_sheet_gear_strength,
     &cw_sheet_coil_spring,
     &cw_sheet_torsion_spring,
     &cw_sheet_spring_replace,

@@ -7,13 +7,17 @@
 
 static const cw_field inputs[] = {
     CW_PICK("wire-of", "Wire", cw_spring_wire_choices, "music", ""),
-    CW_NEED("wire", "Wire diameter", CW_LENGTH, "mm", 0.03e-3, 10e-3, ""),
+    CW_NEED("wire", "Wire diameter", CW_LENGTH, "mm", 0.03e-3, 20e-3, ""),
     CW_USUAL("wire-u", "How far it can be off", CW_LENGTH, "mm", "0.005 mm", 0, 0.2e-3, "standard uncertainty"),
-    CW_NEED("outside", "Outside diameter", CW_LENGTH, "mm", 0.2e-3, 0.3, ""),
+    CW_MAYBE("outside", "Outside diameter", CW_LENGTH, "mm", 0.2e-3, 0.5, "or the mean diameter below"),
+    CW_MAYBE("mean", "Mean coil diameter", CW_LENGTH, "mm", 0.1e-3, 0.5, "outside less one wire"),
     CW_NEED("turns", "Turns of the body", CW_PLAIN, NULL, 0.5, 500, "parts of a turn count: 4.25"),
     CW_USUAL("leg1", "Length of one leg", CW_LENGTH, "mm", "0", 0, 1, "from the body to where it bears"),
     CW_USUAL("leg2", "Length of the other", CW_LENGTH, "mm", "0", 0, 1, ""),
     CW_NEED("torque", "Moment it works at", CW_TORQUE, "N mm", 0, 100, "force on a leg times its arm"),
+    CW_MAYBE("modulus", "Modulus of this wire", CW_STRESS, "GPa", 1e9, 500e9, "left out: by the kind and diameter"),
+    CW_MAYBE("tensile", "Tensile strength of this wire", CW_STRESS, "MPa", 50e6, 5e9,
+             "left out: by the kind and diameter"),
     CW_USUAL("pin", "Pin inside", CW_LENGTH, "mm", "0", 0, 0.3, "0 for none"),
 };
 
@@ -24,6 +28,8 @@ static const cw_field outputs[] = {
     CW_SHOW("body-turn", "Of it the body", CW_ANGLE, "deg", 3, ""),
     CW_SHOW("stress", "Stress", CW_STRESS, "MPa", 3, "bending, at the inside of the coil"),
     CW_SHOW("allowed", "Allowed", CW_STRESS, "MPa", 3, ""),
+    CW_SHOW("index", "Index", CW_PLAIN, NULL, 3, "mean coil over wire"),
+    CW_SHOW("inner-factor", "Factor for the inside of the coil", CW_PLAIN, NULL, 4, "Ki"),
     CW_SHOW("wound-inside", "Inside diameter when wound", CW_LENGTH, "mm", 4, ""),
     CW_JUDGE("pin-free", "Is the pin still free?", "a tenth of its diameter is usual"),
 };
@@ -31,6 +37,11 @@ static const cw_field outputs[] = {
 static cw_status compute(const cw_sheet_in *in, cw_sheet_out *out, cw_error *err)
 {
     double wire = cw_in_number(in, "wire"), outside = cw_in_number(in, "outside"), pin = cw_in_number(in, "pin");
+    if (isnan(outside) == isnan(cw_in_number(in, "mean")))
+        return cw_fail(err, CW_INPUT, "%s; give one of outside and mean diameter",
+                       isnan(outside) ? "no diameter of the coil is given" : "two diameters of the coil are given");
+    if (isnan(outside))
+        outside = cw_in_number(in, "mean") + wire;
     if (outside <= wire)
         return cw_fail(err, CW_RANGE, "an outside of %.3g mm wound from wire of %.3g mm; it must be the larger",
                        outside * 1e3, wire * 1e3);
@@ -46,6 +57,8 @@ static cw_status compute(const cw_sheet_in *in, cw_sheet_out *out, cw_error *err
                    .free_length_m = NAN,
                    .hook_radius_m = NAN,
                    .torque_n_m = cw_in_number(in, "torque"),
+                   .own_elastic_pa = cw_in_or(in, "modulus", 0),
+                   .own_tensile_pa = cw_in_or(in, "tensile", 0),
                    .wire = cw_spring_wire_find(cw_in_text(in, "wire-of"))};
     cw_spring_result r;
     CW_TRY(cw_spring_find(&s, &r, err));
@@ -59,6 +72,8 @@ static cw_status compute(const cw_sheet_in *in, cw_sheet_out *out, cw_error *err
     cw_out_number(out, "body-turn", r.body_turn_rad);
     cw_out_quantity(out, "stress", (cw_quantity){r.stress_pa, r.stress_pa * 3 * wire_share});
     cw_out_number(out, "allowed", r.allowed_pa);
+    cw_out_number(out, "index", r.index);
+    cw_out_number(out, "inner-factor", r.inner_factor);
     double inside = r.wound_mean_m - wire;
     cw_out_number(out, "wound-inside", inside);
     if (pin > 0)

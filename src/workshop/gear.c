@@ -8,12 +8,13 @@
 
 #define MM 1e-3
 
-/* ISO 54, series I and II, up to module 3; and finer ones of instrument work. Millimetres. From memory. */
-static const double modules_mm[] = {0.1, 0.12, 0.15, 0.2,   0.25, 0.3,   0.35, 0.4,  0.45, 0.5,  0.55, 0.6,  0.7, 0.75,
-                                    0.8, 0.9,  1,    1.125, 1.25, 1.375, 1.5,  1.75, 2,    2.25, 2.5,  2.75, 3};
-/* Diametral pitches of instrument gears. From memory. */
-static const double pitches[] = {8,  10, 12, 16, 20, 24, 28, 30, 32,  36,  40,  44,  48, 50,
-                                 56, 60, 64, 70, 72, 80, 88, 96, 100, 120, 150, 180, 200};
+/* ISO 54, series I and II, up to module 20; and finer ones of instrument work. Millimetres. From memory. */
+static const double modules_mm[] = {0.1, 0.12, 0.15,  0.2,  0.25,  0.3, 0.35, 0.4, 0.45, 0.5, 0.55, 0.6, 0.7, 0.75, 0.8,
+                                    0.9, 1,    1.125, 1.25, 1.375, 1.5, 1.75, 2,   2.25, 2.5, 2.75, 3,   3.5, 4,    4.5,
+                                    5,   5.5,  6,     7,    8,     9,   10,   11,  12,   14,  16,   18,  20};
+/* Diametral pitches. From memory. */
+static const double pitches[] = {2,  2.5, 3,  4,  5,  6,  7,  8,  9,  10, 11, 12, 14, 16, 18,  20,  22,  24,  28, 30,
+                                 32, 36,  40, 44, 48, 50, 56, 60, 64, 70, 72, 80, 88, 96, 100, 120, 150, 180, 200};
 
 enum { TABLE = sizeof modules_mm / sizeof modules_mm[0] + sizeof pitches / sizeof pitches[0] };
 
@@ -43,7 +44,7 @@ static int by_probability(const void *a, const void *b)
 
 cw_status cw_gear_identify(cw_quantity outside_m, int teeth, cw_gear_identity *identity, cw_error *err)
 {
-    CW_TRY(cw_check_within("outside diameter", outside_m.value, CW_LENGTH, "mm", 0.5e-3, 0.2, err));
+    CW_TRY(cw_check_within("outside diameter", outside_m.value, CW_LENGTH, "mm", 0.5e-3, 2, err));
     CW_TRY(cw_check_within("number of teeth", teeth, CW_PLAIN, NULL, 6, 400, err));
     if (!(outside_m.u > 0 && outside_m.u <= 0.05 * outside_m.value))
         return cw_fail(
@@ -101,11 +102,12 @@ static cw_status check_pair(const cw_gear_pair *p, cw_error *err)
 {
     CW_TRY(cw_check_within("teeth of gear 1", p->teeth1, CW_PLAIN, NULL, 6, 400, err));
     CW_TRY(cw_check_within("teeth of gear 2", p->teeth2, CW_PLAIN, NULL, 6, 400, err));
-    CW_TRY(cw_check_within("module", p->module_m, CW_LENGTH, "mm", 0.05e-3, 0.010, err));
+    CW_TRY(cw_check_within("module", p->module_m, CW_LENGTH, "mm", 0.05e-3, 0.050, err));
     CW_TRY(cw_check_within("pressure angle", p->pressure_angle_rad, CW_ANGLE, "deg", M_PI / 18, M_PI / 6, err));
     CW_TRY(cw_check_within("profile shift of gear 1", p->shift1, CW_PLAIN, NULL, -1, 1.5, err));
     CW_TRY(cw_check_within("profile shift of gear 2", p->shift2, CW_PLAIN, NULL, -1, 1.5, err));
     CW_TRY(cw_check_within("addendum over module", p->addendum, CW_PLAIN, NULL, 0.5, 1.3, err));
+    CW_TRY(cw_check_within("root clearance over module", p->clearance, CW_PLAIN, NULL, 0, 0.5, err));
     if (!(p->tip_wear1_m >= 0 && p->tip_wear2_m >= 0 && fmax(p->tip_wear1_m, p->tip_wear2_m) <= 2 * p->module_m))
         return cw_fail(err, CW_RANGE,
                        "tip wear %g and %g mm; from nothing to the tooth's height of about %g mm can be meant",
@@ -125,8 +127,8 @@ static double contact_ratio(const cw_gear_mesh *m, double tip1_m, double tip2_m,
 
 static void tips_and_roots(const cw_gear_pair *p, double shortening, cw_gear_mesh *m)
 {
-    double mod = p->module_m, clearance = 0.25;
-    /* each tip gives way to the other gear's shift so that the root clearance stays 0.25 m */
+    double mod = p->module_m, clearance = p->clearance;
+    /* each tip gives way to the other gear's shift so that the root clearance stays what it is */
     m->tip_diameter1_m = m->pitch_diameter1_m + 2 * mod * (p->addendum + p->shift1 - shortening);
     m->tip_diameter2_m = m->pitch_diameter2_m + 2 * mod * (p->addendum + p->shift2 - shortening);
     m->root_diameter1_m = m->pitch_diameter1_m - 2 * mod * (p->addendum + clearance - p->shift1);
@@ -164,6 +166,7 @@ cw_status cw_gear_mesh_find(const cw_gear_pair *pair, cw_gear_mesh *mesh, cw_err
     /* the working circles' tooth gaps open as the involutes move apart: j = 2 a (inv a_w - inv a_free) */
     r.backlash_m = 2 * r.centre_m * (involute(r.working_angle_rad) - free_inv);
     double base_pitch = M_PI * m * cos(a);
+    r.base_pitch_m = base_pitch;
     r.fresh_contact_ratio = contact_ratio(&r, r.tip_diameter1_m, r.tip_diameter2_m, base_pitch);
     r.tip_diameter1_m -= 2 * pair->tip_wear1_m;
     r.tip_diameter2_m -= 2 * pair->tip_wear2_m;

@@ -30,9 +30,9 @@ typedef struct {
     double none_probability; /* a profile shift, stub teeth or clock teeth (not an involute) */
 } cw_gear_identity;
 
-/* outside_m   measured over the tips, with its standard uncertainty > 0; 0.5 mm to 200 mm
+/* outside_m   measured over the tips, with its standard uncertainty > 0; 0.5 mm to 2 m
  * teeth       6 to 400
- * Outside diameter = m (z + 2): ISO 53/54; modules of ISO 54 series I and II from 0.1, diametral pitches in use from 8.
+ * Outside diameter = m (z + 2): ISO 53/54; modules of ISO 54 series I and II from 0.1, diametral pitches in use.
  * Tips of real gears are turned 0 to 0.04 m small (common practice, no source): the measured diameter is compared with
  * that band. */
 cw_status cw_gear_identify(cw_quantity outside_m, int teeth, cw_gear_identity *identity, cw_error *err)
@@ -46,6 +46,7 @@ typedef struct {
     double shift1, shift2;           /* profile shift coefficients x; 0 standard */
     double centre_m;                 /* centre distance in the camera; NaN: the one that meshes without backlash */
     double addendum;                 /* tip height over m, 1 usual */
+    double clearance;                /* root clearance over m: 0.25 usual; 0.157 in old 14.5 degree work */
     double tip_wear1_m, tip_wear2_m; /* worn off each tip, on radius */
     int missing;                     /* neighbouring teeth missing in gear 1 */
 } cw_gear_pair;
@@ -60,11 +61,11 @@ typedef struct {
     double contact_ratio;           /* with the wear */
     double fresh_contact_ratio;
     double lost_turn_rad; /* of gear 1, without drive at the gap of the missing teeth; 0 when none is missing */
-    double circular_pitch_m, whole_depth_m;
+    double circular_pitch_m, base_pitch_m, whole_depth_m;
     bool drives_smoothly; /* contact ratio >= 1 and no tooth missing */
 } cw_gear_mesh;
 
-/* CW_RANGE: teeth 6 to 400, module 0.05 to 10 mm, angle 10 to 30 degrees, a centre distance at which the teeth do not
+/* CW_RANGE: teeth 6 to 400, module 0.05 to 50 mm, angle 10 to 30 degrees, a centre distance at which the teeth do not
  * reach each other or the base circles overlap, more wear than tooth.
  * Working angle from the centre distance or from inv(a_w) = inv(a) + 2 (x1+x2)/(z1+z2) tan(a); tips with the usual
  * addendum shortening y: the handbook worked example at bolsover.com, "Profile shifted external spur gears". */

@@ -50,6 +50,7 @@ cw_status cw_press_find(const cw_press *press, cw_press_result *result, cw_error
         .torque_n_m = force * press->fit_diameter_m / 2,
         .hub_hoop_pa = hoop,
         .pin_hoop_pa = -pin_worst,
+        .pin_contact_hoop_pa = -p * pin_ratio,
         .hub_outer_hoop_pa = p * 2 * d2 / (D2 - d2),
         .hub_equivalent_pa = equivalent,
         .hub_reserve = out->yield_pa.value / equivalent,
@@ -61,11 +62,11 @@ cw_status cw_press_find(const cw_press *press, cw_press_result *result, cw_error
 
 static cw_status check_pin(const cw_pin *pin, cw_error *err)
 {
-    CW_TRY(cw_check_within("pin diameter", pin->pin_m, CW_LENGTH, "mm", 0.1e-3, 0.05, err));
-    CW_TRY(cw_check_within("torque", pin->torque_n_m, CW_TORQUE, "N m", 1e-6, 1000, err));
+    CW_TRY(cw_check_within("pin diameter", pin->pin_m, CW_LENGTH, "mm", 0.1e-3, 0.2, err));
+    CW_TRY(cw_check_within("torque", pin->torque_n_m, CW_TORQUE, "N m", 1e-6, 1e6, err));
     if (pin->kind == CW_PIN_CROSS) {
-        CW_TRY(cw_check_within("shaft diameter", pin->shaft_m, CW_LENGTH, "mm", 0.2e-3, 0.1, err));
-        CW_TRY(cw_check_within("wall of the hub", pin->hub_wall_m, CW_LENGTH, "mm", 0.1e-3, 0.1, err));
+        CW_TRY(cw_check_within("shaft diameter", pin->shaft_m, CW_LENGTH, "mm", 0.2e-3, 1, err));
+        CW_TRY(cw_check_within("wall of the hub", pin->hub_wall_m, CW_LENGTH, "mm", 0.1e-3, 1, err));
         if (pin->pin_m > 0.6 * pin->shaft_m)
             return cw_fail(err, CW_RANGE,
                            "a pin of %.4g mm through a shaft of %.4g mm leaves too little of the shaft; %.4g mm (a "
@@ -73,8 +74,8 @@ static cw_status check_pin(const cw_pin *pin, cw_error *err)
                            pin->pin_m * 1e3, pin->shaft_m * 1e3, 0.3 * pin->shaft_m * 1e3, 0.6 * pin->shaft_m * 1e3);
         return CW_OK;
     }
-    CW_TRY(cw_check_within("distance of the pin from the axis", pin->radius_m, CW_LENGTH, "mm", 0.2e-3, 0.2, err));
-    CW_TRY(cw_check_within("plate thickness", pin->plate_m, CW_LENGTH, "mm", 0.1e-3, 0.05, err));
+    CW_TRY(cw_check_within("distance of the pin from the axis", pin->radius_m, CW_LENGTH, "mm", 0.2e-3, 2, err));
+    CW_TRY(cw_check_within("plate thickness", pin->plate_m, CW_LENGTH, "mm", 0.1e-3, 0.5, err));
     return cw_check_within("height of the load above the plate", pin->overhang_m, CW_LENGTH, "mm", 0, 0.1, err);
 }
 

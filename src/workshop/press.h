@@ -19,10 +19,11 @@ typedef struct {
 
 typedef struct {
     double pressure_pa;
-    double force_n;     /* to press in: mu p pi d L */
-    double torque_n_m;  /* it then holds: force d / 2 */
-    double hub_hoop_pa; /* tension at the hub's bore */
-    double pin_hoop_pa; /* at the pin's bore, or in the solid pin: negative, compression */
+    double force_n;             /* to press in: mu p pi d L */
+    double torque_n_m;          /* it then holds: force d / 2 */
+    double hub_hoop_pa;         /* tension at the hub's bore */
+    double pin_hoop_pa;         /* at the pin's bore, or in the solid pin: negative, compression */
+    double pin_contact_hoop_pa; /* round the pin where it touches the hub: -p of a solid pin */
     double hub_outer_hoop_pa;
     double hub_equivalent_pa; /* distortion energy at the hub's bore, thin hub in plane stress */
     double hub_reserve;       /* hub yield over that; below 1 the hub yields or splits; INFINITY without interference */

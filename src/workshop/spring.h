@@ -7,12 +7,24 @@
 
 #include "base/error.h"
 
-/* Spring wire. Tensile strength = strength_pa (d in mm)^-exponent within the range. */
+/* Tensile strength of wire up to a diameter: strength_mpa (d in mm)^-exponent. */
+typedef struct {
+    double most_m, strength_mpa, exponent;
+} cw_wire_strength;
+
+/* Moduli of wire up to a diameter. */
+typedef struct {
+    double most_m, elastic_pa, shear_pa;
+} cw_wire_moduli;
+
+enum { CW_WIRE_PIECES = 4 };
+
+/* Spring wire; its pieces run from least_m on, finest first, and end with the first of most_m 0. */
 typedef struct {
     const char *key, *label;
-    double strength_mpa, exponent;
-    double least_m, most_m; /* wire diameters the formula stands for */
-    double elastic_pa, shear_pa;
+    double least_m;
+    cw_wire_strength strength[CW_WIRE_PIECES];
+    cw_wire_moduli moduli[CW_WIRE_PIECES];
     double shear_share;   /* allowable torsional stress over tensile, static */
     double bending_share; /* allowable bending stress over tensile, static */
     const char *source;
@@ -23,6 +35,9 @@ const cw_spring_wire *cw_spring_wire_find(const char *key); /* NULL when there i
 /* NaN for a diameter far outside the wire's range (half the least to twice the most); carried on by the formula
  * between. */
 double cw_spring_tensile_pa(const cw_spring_wire *wire, double diameter_m);
+double cw_spring_most_m(const cw_spring_wire *wire); /* the thickest the formula stands for */
+double cw_spring_elastic_pa(const cw_spring_wire *wire, double diameter_m);
+double cw_spring_shear_pa(const cw_spring_wire *wire, double diameter_m);
 
 typedef enum { CW_SPRING_COMPRESSION, CW_SPRING_EXTENSION, CW_SPRING_TORSION } cw_spring_kind;
 
@@ -30,7 +45,9 @@ typedef struct {
     cw_spring_kind kind;
     double wire_m, mean_coil_m; /* mean coil diameter = outside - wire */
     double active_coils;        /* torsion: body turns */
-    double total_coils;         /* compression: with the dead end coils; for the solid length */
+    double total_coils;         /* compression: with the dead end coils */
+    double solid_coils;         /* compression: wires in the solid length, total_coils where the ends are ground flat,
+                                   one more where they are not; 0: total_coils */
     double free_length_m;       /* compression; NaN elsewhere */
     double leg1_m, leg2_m;      /* torsion: lengths of the straight legs to where they bear; 0 elsewhere */
     double initial_tension_n;   /* extension: force that just opens it; 0 elsewhere */
@@ -38,15 +55,17 @@ typedef struct {
     double load_n;              /* compression, extension: force it works at */
     double torque_n_m;          /* torsion: moment it works at */
     const cw_spring_wire *wire;
+    double own_tensile_pa, own_elastic_pa, own_shear_pa; /* figures of this very wire; 0: those of its kind */
 } cw_spring;
 
 typedef struct {
-    double index;                            /* mean coil over wire */
-    double wahl, shear_factor, inner_factor; /* Wahl Kw; direct shear Ks = 1 + 0.5/C; Ki of torsion springs */
-    double rate_n_m;                         /* N/m; NaN for torsion springs */
-    double rate_n_m_rad;                     /* N m/rad, of a torsion spring with its legs; NaN otherwise */
-    double body_turn_rad, total_turn_rad;    /* torsion: wind-up of the body, and with the legs */
-    double wound_mean_m;                     /* torsion: mean coil diameter when wound */
+    double index;                         /* mean coil over wire */
+    double wahl, bergstraesser;           /* Kw; KB = (4C + 2)/(4C - 3) */
+    double shear_factor, inner_factor;    /* direct shear Ks = 1 + 0.5/C; Ki of torsion springs */
+    double rate_n_m;                      /* N/m; NaN for torsion springs */
+    double rate_n_m_rad;                  /* N m/rad, of a torsion spring with its legs; NaN otherwise */
+    double body_turn_rad, total_turn_rad; /* torsion: wind-up of the body, and with the legs */
+    double wound_mean_m;                  /* torsion: mean coil diameter when wound */
     double deflection_m;
     double stress_pa;                       /* Wahl-corrected shear, or Ki bending for torsion springs */
     double allowed_pa, tensile_pa, reserve; /* allowed over stress */
@@ -55,7 +74,7 @@ typedef struct {
     double outer_m, inner_m;
 } cw_spring_result;
 
-/* CW_RANGE names it: wire 0.03 to 10 mm, index (mean coil over wire) 2.5 to 40, coils 0.5 to 500, loads below 0.
+/* CW_RANGE names it: wire 0.03 to 20 mm, index (mean coil over wire) 2.5 to 40, coils 0.5 to 500, loads below 0.
  * k = d^4 G/(8 D^3 N); tau = Kw 8 F D/(pi d^3), Kw = (4C-1)/(4C-4) + 0.615/C; torsion: k' = d^4 E/(10.8 D N) per turn
  * with the legs as (L1+L2)/(3 pi D) turns; sigma = Ki 32 M/(pi d^3), Ki = (4C^2-C-1)/(4C(C-1)): Shigley, mechanical
  * springs. */

@@ -14,36 +14,41 @@
 #define DEG (M_PI / 180)
 
 /* ISO 261/262 coarse: deepri.com, "Metric (Coarse/Fine)"; from M3.5 on from memory. */
-static const double coarse_mm[][2] = {{1, 0.25}, {1.1, 0.25}, {1.2, 0.25}, {1.4, 0.3}, {1.6, 0.35}, {1.8, 0.35},
-                                      {2, 0.4},  {2.2, 0.45}, {2.5, 0.45}, {3, 0.5},   {3.5, 0.6},  {4, 0.7},
-                                      {5, 0.8},  {6, 1},      {8, 1.25},   {10, 1.5}};
-/* ISO 261 fine: tameson.com, metric thread chart; M8x1, M10x1, M10x1.25 from memory. */
-static const double fine_mm[][2] = {{1, 0.2},   {1.1, 0.2},  {1.2, 0.2},  {1.4, 0.2}, {1.6, 0.2},  {1.8, 0.2},
-                                    {2, 0.25},  {2.2, 0.25}, {2.5, 0.35}, {3, 0.35},  {3.5, 0.35}, {4, 0.5},
-                                    {4.5, 0.5}, {5, 0.5},    {5.5, 0.5},  {6, 0.75},  {7, 0.75},   {8, 0.75},
-                                    {9, 0.75},  {8, 1},      {10, 1},     {10, 1.25}};
+static const double coarse_mm[][2] = {{1, 0.25},   {1.1, 0.25}, {1.2, 0.25}, {1.4, 0.3}, {1.6, 0.35}, {1.8, 0.35},
+                                      {2, 0.4},    {2.2, 0.45}, {2.5, 0.45}, {3, 0.5},   {3.5, 0.6},  {4, 0.7},
+                                      {4.5, 0.75}, {5, 0.8},    {6, 1},      {7, 1},     {8, 1.25},   {10, 1.5},
+                                      {12, 1.75},  {14, 2},     {16, 2},     {18, 2.5},  {20, 2.5},   {24, 3}};
+/* ISO 261 fine: tameson.com, metric thread chart; M8x1, M10x1 and larger from memory. */
+static const double fine_mm[][2] = {
+    {1, 0.2},  {1.1, 0.2},  {1.2, 0.2}, {1.4, 0.2}, {1.6, 0.2}, {1.8, 0.2}, {2, 0.25}, {2.2, 0.25}, {2.5, 0.35},
+    {3, 0.35}, {3.5, 0.35}, {4, 0.5},   {4.5, 0.5}, {5, 0.5},   {5.5, 0.5}, {6, 0.75}, {7, 0.75},   {8, 0.75},
+    {9, 0.75}, {8, 1},      {10, 1},    {10, 1.25}, {12, 1.25}, {12, 1.5},  {14, 1.5}, {16, 1.5},   {20, 1.5}};
 /* Sizes still met in older cameras: deepri.com; a metric size table (cdn.shopify.com file 9982dbdd) for M2.6. */
 static const double old_mm[][2] = {{1.7, 0.35}, {2.3, 0.4}, {2.6, 0.45}};
 /* ASME B1.10M, endorsed sizes of ISO 1501: Machinery's Handbook 31st ed., table 5. */
 static const double miniature_mm[][2] = {{0.30, 0.080}, {0.35, 0.090}, {0.40, 0.100}, {0.45, 0.100}, {0.50, 0.125},
                                          {0.55, 0.125}, {0.60, 0.150}, {0.70, 0.175}, {0.80, 0.200}, {0.90, 0.225},
                                          {1.00, 0.250}, {1.10, 0.250}, {1.20, 0.250}, {1.40, 0.300}};
-/* ASME B1.1: Mechanical Engineer's Data Handbook, p. 301 (#0 to #4 and fractions); #5 to #10 from memory. Diameter:
- * number n (0.060 + 0.013 n in), or negative: minus the inches. */
+/* ASME B1.1: Mechanical Engineer's Data Handbook, p. 301 (#0 to #4 and fractions); #5 to #12, 5/16, 7/16 and 1/2 from
+ * memory. Diameter: number n (0.060 + 0.013 n in), or negative: minus the inches. */
 static const struct {
     double size;
     int per_inch;
     const char *name;
-} unified[] = {{0, 80, "#0-80 UNF"},      {1, 64, "#1-64 UNC"},
-               {1, 72, "#1-72 UNF"},      {2, 56, "#2-56 UNC"},
-               {2, 64, "#2-64 UNF"},      {3, 48, "#3-48 UNC"},
-               {3, 56, "#3-56 UNF"},      {4, 40, "#4-40 UNC"},
-               {4, 48, "#4-48 UNF"},      {5, 40, "#5-40 UNC"},
-               {5, 44, "#5-44 UNF"},      {6, 32, "#6-32 UNC"},
-               {6, 40, "#6-40 UNF"},      {8, 32, "#8-32 UNC"},
-               {8, 36, "#8-36 UNF"},      {10, 24, "#10-24 UNC"},
-               {10, 32, "#10-32 UNF"},    {-0.25, 20, "1/4-20 UNC (tripod)"},
-               {-0.25, 28, "1/4-28 UNF"}, {-0.375, 16, "3/8-16 UNC (tripod)"},
+} unified[] = {{0, 80, "#0-80 UNF"},         {1, 64, "#1-64 UNC"},
+               {1, 72, "#1-72 UNF"},         {2, 56, "#2-56 UNC"},
+               {2, 64, "#2-64 UNF"},         {3, 48, "#3-48 UNC"},
+               {3, 56, "#3-56 UNF"},         {4, 40, "#4-40 UNC"},
+               {4, 48, "#4-48 UNF"},         {5, 40, "#5-40 UNC"},
+               {5, 44, "#5-44 UNF"},         {6, 32, "#6-32 UNC"},
+               {6, 40, "#6-40 UNF"},         {8, 32, "#8-32 UNC"},
+               {8, 36, "#8-36 UNF"},         {10, 24, "#10-24 UNC"},
+               {10, 32, "#10-32 UNF"},       {12, 24, "#12-24 UNC"},
+               {12, 28, "#12-28 UNF"},       {-0.3125, 18, "5/16-18 UNC"},
+               {-0.3125, 24, "5/16-24 UNF"}, {-0.4375, 14, "7/16-14 UNC"},
+               {-0.4375, 20, "7/16-20 UNF"}, {-0.5, 13, "1/2-13 UNC"},
+               {-0.5, 20, "1/2-20 UNF"},     {-0.25, 20, "1/4-20 UNC (tripod)"},
+               {-0.25, 28, "1/4-28 UNF"},    {-0.375, 16, "3/8-16 UNC (tripod)"},
                {-0.375, 24, "3/8-24 UNF"}};
 /* Trade practice, from memory. */
 static const double filter_mm[][2] = {{27, 0.5},  {30.5, 0.5}, {39, 0.5},  {40.5, 0.5}, {43, 0.75}, {46, 0.75},
@@ -204,6 +209,54 @@ bool cw_thread_find(const char *name, cw_thread *thread)
             return true;
         }
     return false;
+}
+
+/* Whether `name` begins with `beginning`, spaces and case aside, and no digit goes on from there. */
+static bool begins_with(const char *name, const char *beginning)
+{
+    for (;;) {
+        while (isspace((unsigned char)*name))
+            name++;
+        while (isspace((unsigned char)*beginning))
+            beginning++;
+        if (*beginning == '\0')
+            return !isdigit((unsigned char)*name) && *name != '.';
+        if (tolower((unsigned char)*name) != tolower((unsigned char)*beginning))
+            return false;
+        name++;
+        beginning++;
+    }
+}
+
+bool cw_thread_named(const char *name, cw_thread *thread)
+{
+    cw_thread all[CW_THREADS_MOST];
+    size_t count = cw_threads(all, CW_THREADS_MOST);
+    if (cw_thread_find(name, thread))
+        return true;
+    for (size_t i = 0; i < count; i++)
+        if (begins_with(all[i].name, name)) {
+            *thread = all[i];
+            return true;
+        }
+    return false;
+}
+
+cw_status cw_thread_of(double major_m, double pitch_m, double angle_rad, cw_thread *thread, cw_error *err)
+{
+    CW_TRY(cw_check_within("outside diameter", major_m, CW_LENGTH, "mm", 0.2e-3, 0.2, err));
+    CW_TRY(cw_check_within("pitch", pitch_m, CW_LENGTH, "mm", 0.05e-3, 0.45 * major_m, err));
+    cw_thread made = basic(CW_THREAD_ISO_COARSE, major_m, pitch_m, round(angle_rad / DEG * 10) / 10);
+    made.major_least_m = NAN;
+    made.minor_most_m = NAN;
+    snprintf(made.name, sizeof made.name, "%.4g x %.4g mm", major_m / MM, pitch_m / MM);
+    *thread = made;
+    return CW_OK;
+}
+
+double cw_thread_root_m(const cw_thread *thread)
+{
+    return thread->angle_rad > 59 * DEG ? thread->major_m - 1.226869 * thread->pitch_m : thread->minor_m;
 }
 
 static double normal_below(double z)

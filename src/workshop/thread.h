@@ -42,6 +42,17 @@ size_t cw_threads(cw_thread *threads, size_t most);
 /* By name, spaces and case aside: "m1.7x0.35", "6BA". False when there is none. */
 bool cw_thread_find(const char *name, cw_thread *thread);
 
+/* By the beginning of a name too, where no more digits follow: "M1.7" is "M1.7 x 0.35", "1/4-20" the tripod's. */
+bool cw_thread_named(const char *name, cw_thread *thread);
+
+/* A thread by its basic sizes: angle 60, 55 or 47.5 degrees; its bands are not known (NaN). CW_RANGE: a pitch too
+ * coarse for the diameter. */
+cw_status cw_thread_of(double major_m, double pitch_m, double angle_rad, cw_thread *thread, cw_error *err)
+    __attribute__((warn_unused_result));
+
+/* Root diameter of the screw: d - 1.2269 P with 60 degrees (rounded root), the basic minor diameter otherwise. */
+double cw_thread_root_m(const cw_thread *thread);
+
 const char *cw_thread_family_name(cw_thread_family family);
 
 typedef struct {

@@ -14,7 +14,8 @@ static cw_gear_pair standard(int z1, int z2, double module_m)
                           .module_m = module_m,
                           .pressure_angle_rad = 20 * DEG,
                           .centre_m = NAN,
-                          .addendum = 1};
+                          .addendum = 1,
+                          .clearance = 0.25};
 }
 
 /* bolsover.com, "Profile shifted external spur gears": m 3, z 12 and 24, x 0.6 and 0.36. Half a unit of the last digit,

@@ -13,9 +13,9 @@
 static void a_compression_spring_of_mott(void **state)
 {
     (void)state;
-    cw_spring_wire wire = {"t", "test wire", 2000, 0.15, 0.1e-3, 10e-3, 200e9, 11.2e6 * PSI, 0.45, 0.7, "test"};
+    const cw_spring_wire *wire = cw_spring_wire_find("music");
     double d = 0.0625 * IN, D = 0.60 * IN, rate = 8.0 * LBF / IN;
-    double coils = pow(d, 4) * wire.shear_pa / (8 * pow(D, 3) * rate);
+    double coils = pow(d, 4) * (11.2e6 * PSI) / (8 * pow(D, 3) * rate);
     assert_near(coils, 12.36, 0.005);
     cw_spring s = {.kind = CW_SPRING_COMPRESSION,
                    .wire_m = d,
@@ -25,7 +25,8 @@ static void a_compression_spring_of_mott(void **state)
                    .free_length_m = 2.75 * IN,
                    .hook_radius_m = NAN,
                    .load_n = 12 * LBF,
-                   .wire = &wire};
+                   .wire = wire,
+                   .own_shear_pa = 11.2e6 * PSI};
     cw_spring_result r;
     cw_error err;
     assert_ok(cw_spring_find(&s, &r, &err), &err);
@@ -44,8 +45,6 @@ static void a_compression_spring_of_mott(void **state)
 static void a_compression_spring_of_jindal(void **state)
 {
     (void)state;
-    cw_spring_wire wire = *cw_spring_wire_find("music");
-    wire.shear_pa = 84e9;
     cw_spring s = {.kind = CW_SPRING_COMPRESSION,
                    .wire_m = 5e-3,
                    .mean_coil_m = 30e-3,
@@ -54,7 +53,8 @@ static void a_compression_spring_of_jindal(void **state)
                    .free_length_m = NAN,
                    .hook_radius_m = NAN,
                    .load_n = 300,
-                   .wire = &wire};
+                   .wire = cw_spring_wire_find("music"),
+                   .own_shear_pa = 84e9};
     cw_spring_result r;
     cw_error err;
     assert_ok(cw_spring_find(&s, &r, &err), &err);
@@ -62,6 +62,51 @@ static void a_compression_spring_of_jindal(void **state)
     assert_near(r.deflection_m * 1e3, 18.51, 0.01);
     assert_near(r.shear_factor, 1.0833, 0.00005);
     assert_near(r.wahl, 1.2525, 0.00005);
+}
+
+/* Shigley, Mechanical Engineering Design, example 10-1, from memory: music wire 0.037 in, outside 7/16 in, squared
+ * ends, 12 1/2 turns: Sut 324 kpsi, Ssy 0.45 of it 146, rate 4.13 lbf/in (G 11.85 Mpsi by its table 10-5), solid 0.4995
+ * in, KB 1.124, yields at 6.46 lbf when KB is taken. */
+static void a_music_wire_spring_of_shigley(void **state)
+{
+    (void)state;
+    const cw_spring_wire *wire = cw_spring_wire_find("music");
+    double d = 0.037 * IN;
+    assert_near(cw_spring_tensile_pa(wire, d) / PSI / 1e3, 324, 1);
+    assert_near(cw_spring_shear_pa(wire, d) / PSI / 1e6, 11.85, 1e-6);
+    cw_spring s = {.kind = CW_SPRING_COMPRESSION,
+                   .wire_m = d,
+                   .mean_coil_m = 0.4375 * IN - d,
+                   .active_coils = 10.5,
+                   .total_coils = 12.5,
+                   .solid_coils = 13.5,
+                   .free_length_m = 2.06 * IN,
+                   .hook_radius_m = NAN,
+                   .load_n = 6.46 * LBF,
+                   .wire = wire};
+    cw_spring_result r;
+    cw_error err;
+    assert_ok(cw_spring_find(&s, &r, &err), &err);
+    assert_near(r.rate_n_m / (LBF / IN), 4.13, 0.02); /* the book rounds the mean coil to 0.400 in */
+    assert_near(r.solid_m / IN, 0.4995, 0.00005);
+    assert_near(r.bergstraesser, 1.124, 0.0005);
+    assert_near(r.deflection_m / IN, 1.56, 0.012);
+    assert_near(r.stress_pa / r.wahl * r.bergstraesser / r.allowed_pa, 1, 0.005);
+}
+
+/* Shigley, tables 10-4 and 10-5, from memory: a wire of several strengths takes the piece of its diameter. */
+static void strength_and_moduli_go_by_the_diameter(void **state)
+{
+    (void)state;
+    const cw_spring_wire *stainless = cw_spring_wire_find("stainless"), *music = cw_spring_wire_find("music");
+    assert_near(cw_spring_tensile_pa(stainless, 1e-3) / 1e6, 1867, 0.01);
+    assert_near(cw_spring_tensile_pa(stainless, 4e-3) / 1e6, 2065 / pow(4, 0.263), 0.01);
+    assert_near(cw_spring_tensile_pa(stainless, 8e-3) / 1e6, 2911 / pow(8, 0.478), 0.01);
+    assert_true(isnan(cw_spring_tensile_pa(stainless, 21e-3)));
+    assert_near(cw_spring_shear_pa(music, 0.5e-3) / 1e9, 82.7, 0.05);
+    assert_near(cw_spring_shear_pa(music, 2e-3) / 1e9, 81.0, 0.05);
+    assert_near(cw_spring_elastic_pa(music, 4e-3) / 1e9, 193, 0.1);
+    assert_near(cw_spring_tensile_pa(cw_spring_wire_find("chrome-vanadium"), 2e-3) / 1e6, 2005 / pow(2, 0.168), 0.01);
 }
 
 /* Jindal, ex. 8-6: hard-drawn d 1.219, OD 12.5, 13.5 turns squared (11.5 work), tau 0.4 Sut: 686.9 MPa; with the direct
@@ -79,7 +124,8 @@ static void a_hard_drawn_spring_of_jindal(void **state)
                    .free_length_m = 50.26e-3,
                    .hook_radius_m = NAN,
                    .load_n = 41.1,
-                   .wire = wire};
+                   .wire = wire,
+                   .own_shear_pa = 80.7e9};
     cw_spring_result r;
     cw_error err;
     assert_ok(cw_spring_find(&s, &r, &err), &err);
@@ -122,7 +168,8 @@ static void a_torsion_spring_of_jindal(void **state)
                    .torque_n_m = 0.4972,
                    .free_length_m = NAN,
                    .hook_radius_m = NAN,
-                   .wire = wire};
+                   .wire = wire,
+                   .own_elastic_pa = 200e9};
     cw_spring_result r;
     cw_error err;
     assert_ok(cw_spring_find(&s, &r, &err), &err);
@@ -194,13 +241,14 @@ static void springs_that_cannot_be_are_refused(void **state)
     s.free_length_m = 6e-3;
     assert_fails(cw_spring_find(&s, &r, &err), CW_RANGE, &err, "lying solid, 7 mm");
     s.free_length_m = NAN;
-    s.wire = cw_spring_wire_find("phosphor-bronze");
-    s.wire_m = 1.5e-3;
+    s.wire = cw_spring_wire_find("chrome-silicon"); /* half of its finest size is 0.8 mm */
+    s.wire_m = 0.7e-3;
     assert_fails(cw_spring_find(&s, &r, &err), CW_RANGE, &err, "not covered");
     assert_null(cw_spring_wire_find("cheese"));
 }
 
 CHECK_MAIN(cmocka_unit_test(a_compression_spring_of_mott), cmocka_unit_test(a_compression_spring_of_jindal),
+           cmocka_unit_test(a_music_wire_spring_of_shigley), cmocka_unit_test(strength_and_moduli_go_by_the_diameter),
            cmocka_unit_test(a_hard_drawn_spring_of_jindal), cmocka_unit_test(a_hook_of_jindal),
            cmocka_unit_test(a_torsion_spring_of_jindal),
            cmocka_unit_test(a_replacement_meets_the_need_it_was_asked_for),
