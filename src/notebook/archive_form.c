@@ -91,6 +91,13 @@ const archive_kind archive_kinds[ARCHIVE_KIND_COUNT] = {
                        2,
                        {JOB_LINK, {"photo_id", ARCHIVE_PHOTO, false, false}}},
     [ARCHIVE_LEFT_OUT] = {"left_out", &left_out_table, "WHERE job_id = ?1 ORDER BY id", false, false, 1, {JOB_LINK}},
+    [ARCHIVE_VERSION] = {"test_versions",
+                         &test_version_table,
+                         "WHERE test_id IN (SELECT id FROM test WHERE job_id = ?1) ORDER BY test_id, id",
+                         false,
+                         false,
+                         1,
+                         {{"test_id", ARCHIVE_TEST, true, false}}},
 };
 
 const store_column *archive_column(const store_table *table, const char *name)

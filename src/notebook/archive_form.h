@@ -30,6 +30,7 @@ typedef enum {
     ARCHIVE_ITEM,
     ARCHIVE_FRAME,
     ARCHIVE_LEFT_OUT, /* not in archives of version 0.1.0 */
+    ARCHIVE_VERSION,  /* of a test; likewise */
     ARCHIVE_KIND_COUNT
 } archive_kind_name;
 

@@ -84,6 +84,7 @@ static cw_status delete_job(cw_bench *bench, int64_t id, cw_error *err)
     static const char *const statements[] = {
         "UPDATE job SET plan_of = NULL WHERE plan_of = ?1",
         "DELETE FROM reading WHERE test_id IN (SELECT id FROM test WHERE job_id = ?1)",
+        "DELETE FROM test_version WHERE test_id IN (SELECT id FROM test WHERE job_id = ?1)",
         "DELETE FROM test WHERE job_id = ?1",
         "DELETE FROM saved_sheet WHERE job_id = ?1",
         "DELETE FROM cost WHERE job_id = ?1",

@@ -434,12 +434,32 @@ static const char version_5[] =
     "  items TEXT NOT NULL -- a line each\n"
     ") STRICT;\n";
 
-static const char *const versions[] = {version_1, version_2, version_3, version_4, version_5};
+static const char version_6[] =
+    "ALTER TABLE test ADD COLUMN strikes_json TEXT NOT NULL DEFAULT ''; -- why shots were left out: {\"3\":\"...\"}\n"
+    "CREATE TABLE test_version( -- a test as it stood before a correction; the oldest is what was kept at first\n"
+    "  id INTEGER PRIMARY KEY,\n"
+    "  revision INTEGER NOT NULL, -- the change that put it aside\n"
+    "  test_id INTEGER NOT NULL REFERENCES test(id),\n"
+    "  reason TEXT NOT NULL CHECK(reason <> ''), -- why it was corrected\n"
+    "  corrected_at TEXT NOT NULL,\n"
+    "  at_time TEXT NOT NULL CHECK(at_time IN ('before','during','after')), -- from here on as in test\n"
+    "  title TEXT NOT NULL,\n"
+    "  notes TEXT NOT NULL,\n"
+    "  tested_on TEXT NOT NULL,\n"
+    "  program_version TEXT NOT NULL,\n"
+    "  plan_json TEXT NOT NULL,\n"
+    "  strikes_json TEXT NOT NULL,\n"
+    "  result_json TEXT NOT NULL,\n"
+    "  readings_json TEXT NOT NULL -- [{\"marked_s\":0.004,\"as_typed\":\"4.43 ms\"}], '' without\n"
+    ") STRICT;\n"
+    "CREATE INDEX version_of_test ON test_version(test_id, id);\n";
 
-const char *const store_undoable[] = {"job",        "test",  "reading",  "saved_sheet", "step",
-                                      "tray",       "part",  "photo",    "photo_mark",  "thing",
-                                      "block",      "tool",  "cost",     "checklist",   "checklist_item",
-                                      "film_frame", "level", "left_out", "own_list",    NULL};
+static const char *const versions[] = {version_1, version_2, version_3, version_4, version_5, version_6};
+
+const char *const store_undoable[] = {
+    "job",        "test",     "reading",  "saved_sheet",  "step", "tray",      "part",           "photo",
+    "photo_mark", "thing",    "block",    "tool",         "cost", "checklist", "checklist_item", "film_frame",
+    "level",      "left_out", "own_list", "test_version", NULL};
 
 int cw_bench_schema_version(void)
 {

@@ -6,7 +6,7 @@
 #include "notebook/step.h"
 #include "notebook/store.h"
 
-extern const store_table job_table, test_table, reading_table, saved_sheet_table, recording_table;
+extern const store_table job_table, test_table, test_version_table, reading_table, saved_sheet_table, recording_table;
 extern const store_table step_table, tray_table, part_table, photo_table, photo_mark_table;
 extern const store_table thing_table, block_table;
 extern const store_table tool_table, cost_table, checklist_table, checklist_item_table, film_frame_table, level_table;

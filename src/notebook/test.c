@@ -22,6 +22,7 @@ static const store_column test_columns[] = {
     {"plan_json", "the plan of the test", PLACE(plan_json), STORE_JSON, STORE_BOTH, NULL, 0},
     {"result_json", "the result of the test", PLACE(result_json), STORE_JSON, STORE_BOTH, NULL, 0},
     {"trace_json", "the trace", PLACE(trace_json), STORE_JSON, STORE_BOTH | STORE_HEAVY, NULL, 0},
+    {"strikes_json", "why shots are left out", PLACE(strikes_json), STORE_JSON, STORE_BOTH, NULL, 0},
 };
 const store_table test_table = {"test",          "test",    test_columns,    CW_COUNT(test_columns),
                                 sizeof(cw_test), PLACE(id), PLACE(revision), PLACE(held)};
@@ -63,6 +64,7 @@ cw_status cw_test_update(cw_bench *bench, const cw_test *test, cw_error *err)
 static cw_status delete_test(cw_bench *bench, int64_t id, cw_error *err)
 {
     CW_TRY(store_run(bench, "DELETE FROM reading WHERE test_id = ?1", STORE_VALUES(store_int(id)), err));
+    CW_TRY(store_run(bench, "DELETE FROM test_version WHERE test_id = ?1", STORE_VALUES(store_int(id)), err));
     return store_delete(bench, &test_table, id, err);
 }
 

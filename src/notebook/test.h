@@ -23,6 +23,7 @@ typedef struct {
     const char *plan_json;       /* how it was evaluated (marks, sensors, tolerance), so that it can be run again; "" */
     const char *result_json;     /* the contract "camerawright.shutter/1" or another named in "format"; "" */
     const char *trace_json;      /* thinned traces kept for redrawing; "" */
+    const char *strikes_json;    /* why shots were left out, by their number from 1: {"3":"the panel moved"}; "" */
     const char *created_at;
     void *held;
 } cw_test;
@@ -74,6 +75,40 @@ cw_status cw_reading_delete(cw_bench *bench, int64_t id, cw_error *err) __attrib
 cw_status cw_reading_page(cw_bench *bench, int64_t test_id, cw_reading_list *list, cw_error *err)
     __attribute__((warn_unused_result)); /* all of them; at most 4096 in one test */
 void cw_reading_list_free(cw_reading_list *list);
+
+/* A test as it stood before it was corrected. */
+typedef struct {
+    int64_t id, revision, test_id;
+    const char *reason;       /* why it was corrected */
+    const char *corrected_at; /* instant */
+    cw_when when;             /* from here on as in cw_test */
+    const char *title, *notes, *tested_on, *program_version, *plan_json, *strikes_json, *result_json;
+    const char *readings_json; /* [{"marked_s":0.004,"position_mm":null,"as_typed":"4.43 ms"}]; "" without readings */
+    void *held;
+} cw_test_version;
+
+typedef struct {
+    size_t count;
+    cw_test_version *items; /* oldest first: the first is what was kept at first; JSON texts "" */
+    void *held;
+} cw_test_version_list;
+
+enum { CW_TEST_VERSIONS_MOST = 200 };
+
+/* Corrects a test: as it stands it is put aside as a version, with its readings and the reason, and the new content
+ * takes its place; one change, one line of history, one undo. Writes what cw_test_update writes.
+ *
+ * readings  take the place of the readings there are (their id and test_id are not used); count 0: none are left
+ * reason    why, a line; required
+ * CW_INPUT  no reason; CW_RANGE: corrected CW_TEST_VERSIONS_MOST times already; CW_CONFLICT: by revision, bench.h */
+cw_status cw_test_correct(cw_bench *bench, const cw_test *test, const cw_reading *readings, size_t count,
+                          const char *reason, cw_error *err) __attribute__((warn_unused_result));
+cw_status cw_test_version_page(cw_bench *bench, int64_t test_id, cw_test_version_list *list, cw_error *err)
+    __attribute__((warn_unused_result)); /* all of them */
+void cw_test_version_list_free(cw_test_version_list *list);
+cw_status cw_test_version_get(cw_bench *bench, int64_t id, cw_test_version *version, cw_error *err)
+    __attribute__((warn_unused_result));
+void cw_test_version_free(cw_test_version *version);
 
 /* A recording's original, kept by the hash of its content: the same file twice is stored once. */
 typedef struct {

@@ -8,17 +8,7 @@
 #include <string.h>
 
 #include "base/unit.h"
-
-/* Half of the last digit typed, as a standard uncertainty of an even distribution: width / sqrt 12. */
-static double digit_uncertainty(const char *text, double value_s, double unit_s)
-{
-    const char *slash = strchr(text, '/');
-    if (slash != NULL) /* 1/226: the denominator is known to one */
-        return value_s / strtod(slash + 1, NULL) / sqrt(12);
-    const char *point = strpbrk(text, ".,");
-    size_t decimals = point == NULL ? 0 : strspn(point + 1, "0123456789");
-    return pow(10, -(double)decimals) * unit_s / sqrt(12);
-}
+#include "shutter/reading.h"
 
 static bool is_bare(const char *text)
 {
@@ -41,31 +31,33 @@ static cw_status check_plausible(const char *text, double value_s, double marked
                    text, in_s ? "seconds" : "milliseconds", ratio, in_s ? "milliseconds" : "seconds");
 }
 
+static cw_status read_one(double marked_s, const char *text, const char *bare_unit, cw_typed_reading *reading,
+                          cw_error *err)
+{
+    cw_typed_reading made = {.marked_s = marked_s};
+    bool bare = is_bare(text);
+    snprintf(made.as_typed, sizeof made.as_typed, "%s%s%s", text, bare ? " " : "", bare ? bare_unit : "");
+    CW_TRY(cw_reading_parse(made.as_typed, &made.seconds, &made.resolution_s, err));
+    if (bare)
+        CW_TRY(check_plausible(text, made.seconds, marked_s, bare_unit, err));
+    *reading = made;
+    return CW_OK;
+}
+
+cw_status cw_reading_again(double marked_s, const char *as_typed, cw_typed_reading *reading, cw_error *err)
+{
+    size_t length = strlen(as_typed);
+    if (length >= CW_READING_TEXT)
+        return cw_fail(err, CW_INPUT, "the reading \"%.40s...\" is too long to be one", as_typed);
+    return read_one(marked_s, as_typed, "s", reading, err);
+}
+
 static cw_status add_one(cw_typed_readings *readings, double marked_s, const char *text, const char *bare_unit,
                          cw_error *err)
 {
     if (readings->count >= CW_READINGS_MOST)
         return cw_fail(err, CW_RANGE, "more than %d readings; keep them as several tests", CW_READINGS_MOST);
-    cw_typed_reading *reading = &readings->items[readings->count];
-    const char *unit = strchr(text, '/') != NULL ? "s" : bare_unit;
-    double value_s;
-    CW_TRY(cw_parse_measure(text, CW_TIME, unit, &value_s, err));
-    if (!(value_s > 0))
-        return cw_fail(err, CW_INPUT, "\"%s\" is no exposure; it has to be longer than nothing", text);
-    if (is_bare(text))
-        CW_TRY(check_plausible(text, value_s, marked_s, bare_unit, err));
-    double one; /* what one of the typed unit is in seconds: the value over the number in front of it */
-    double number = strchr(text, '/') != NULL ? 1 : fabs(value_s);
-    char digits[CW_READING_TEXT];
-    size_t length = strspn(text, "0123456789.,");
-    snprintf(digits, sizeof digits, "%.*s", (int)length, text);
-    if (strchr(text, '/') == NULL)
-        CW_TRY(cw_parse_measure(digits, CW_PLAIN, NULL, &number, err));
-    one = value_s / number;
-    reading->marked_s = marked_s;
-    reading->exposure_s = (cw_quantity){value_s, digit_uncertainty(text, value_s, one)};
-    snprintf(reading->as_typed, sizeof reading->as_typed, "%s%s%s", text, is_bare(text) ? " " : "",
-             is_bare(text) ? bare_unit : "");
+    CW_TRY(read_one(marked_s, text, bare_unit, &readings->items[readings->count], err));
     readings->count++;
     return CW_OK;
 }
@@ -147,18 +139,9 @@ cw_status cw_readings_from_form(const cw_form *form, cw_typed_readings *readings
 
 static cw_shot shot_of(const cw_typed_reading *reading, size_t index)
 {
-    cw_quantity unknown = {NAN, NAN};
-    cw_shot shot = {.at_s = (double)index,
-                    .marked_s = reading->marked_s,
-                    .sensor_count = 1,
-                    .contact_s = unknown,
-                    .contact_opens_s = NAN};
-    cw_sensor_shot *sensor = &shot.sensors[0];
-    *sensor = cw_sensor_shot_unknown(NAN);
-    sensor->seen = true;
-    sensor->method = CW_METHOD_READING;
-    sensor->exposure_s = reading->exposure_s;
-    snprintf(sensor->remark, sizeof sensor->remark, "typed: %s", reading->as_typed);
+    cw_shot shot = cw_reading_shot(reading->marked_s, reading->seconds, reading->resolution_s);
+    shot.at_s = (double)index;
+    snprintf(shot.sensors[0].remark, sizeof shot.sensors[0].remark, "typed: %s", reading->as_typed);
     return shot;
 }
 

@@ -9,8 +9,8 @@
 enum { CW_READINGS_MOST = 400, CW_READING_TEXT = 48, CW_READING_ROWS = 24 };
 
 typedef struct {
-    double marked_s;
-    cw_quantity exposure_s;             /* u: the last digit typed, evenly likely over its width (JCGM 100, 4.3.7) */
+    double marked_s, seconds;
+    double resolution_s;                /* one step of the last digit typed: shutter/reading.h */
     char as_typed[CW_READING_TEXT + 8]; /* "4.43 ms" */
 } cw_typed_reading;
 
@@ -31,7 +31,11 @@ cw_status cw_readings_from_form(const cw_form *form, cw_typed_readings *readings
 /* Some row has a reading in it. */
 bool cw_readings_given(const cw_form *form);
 
-/* Evaluates them under the plan (kind, tolerance, geometric), one sensor, one shot a reading. */
+/* One reading as the bench keeps it, "4.43 ms" (a bare number is in seconds). CW_INPUT as above. */
+cw_status cw_reading_again(double marked_s, const char *as_typed, cw_typed_reading *reading, cw_error *err)
+    __attribute__((warn_unused_result));
+
+/* Evaluates them under the plan (kind, tolerance, geometric, strikes), one sensor, one shot a reading. */
 cw_status cw_readings_run(const cw_typed_readings *readings, const cw_shutter_plan *plan, cw_plan_result *result,
                           cw_error *err) __attribute__((warn_unused_result));
 

@@ -22,13 +22,13 @@ static void readings_are_taken_as_they_are_typed(void **state)
     assert_int_equal(readings.count, 5);
     static const double expected[] = {1 / 226.0, 0.00443, 0.0045, 0.00443, 0.00443};
     for (size_t i = 0; i < 5; i++)
-        assert_near(readings.items[i].exposure_s.value, expected[i], 1e-12);
+        assert_near(readings.items[i].seconds, expected[i], 1e-12);
     assert_string_equal(readings.items[1].as_typed, "4.43 ms");
     assert_string_equal(readings.items[3].as_typed, "0.00443 s");
     readings.count = 0;
     add(&readings, 0.004, "4.43 1/226", "ms"); /* a fraction is of a second whatever the unit */
-    assert_near(readings.items[0].exposure_s.value, 0.00443, 1e-12);
-    assert_near(readings.items[1].exposure_s.value, 1 / 226.0, 1e-12);
+    assert_near(readings.items[0].seconds, 0.00443, 1e-12);
+    assert_near(readings.items[1].seconds, 1 / 226.0, 1e-12);
 }
 
 /* JCGM 100:2008, 4.3.7: a digital indication is even over its last digit, u = 0.29 of it. */
@@ -38,11 +38,11 @@ static void the_last_digit_is_the_uncertainty(void **state)
     static cw_typed_readings readings;
     readings.count = 0;
     add(&readings, 0.004, "4.43ms 4430us 0.0044 1/226", "s");
-    assert_near(readings.items[0].exposure_s.u, 0.29e-5, 0.005e-5);
-    assert_near(readings.items[1].exposure_s.u, 0.29e-6, 0.005e-6);
-    assert_near(readings.items[2].exposure_s.u, 0.29e-4, 0.005e-4);
+    assert_near(readings.items[0].resolution_s / sqrt(12), 0.29e-5, 0.005e-5);
+    assert_near(readings.items[1].resolution_s / sqrt(12), 0.29e-6, 0.005e-6);
+    assert_near(readings.items[2].resolution_s / sqrt(12), 0.29e-4, 0.005e-4);
     /* 1/225.5 to 1/226.5 is 19.6 us wide */
-    assert_near(readings.items[3].exposure_s.u, 19.58e-6 * 0.2887, 0.01e-6);
+    assert_near(readings.items[3].resolution_s / sqrt(12), 19.58e-6 * 0.2887, 0.01e-6);
 }
 
 static void what_cannot_be_a_reading_is_named(void **state)
@@ -107,7 +107,45 @@ static void the_verdict_comes_from_the_evaluation_of_all_tests(void **state)
     cw_form_free(&form);
 }
 
-CHECK_MAIN(cmocka_unit_test(readings_are_taken_as_they_are_typed), cmocka_unit_test(the_last_digit_is_the_uncertainty),
+/* Rounding falls anew at every shot: sixteen readings in whole milliseconds know their mean four times better than one
+ * knows itself (JCGM 100:2008, 4.2.3). */
+static void rounding_averages_over_readings(void **state)
+{
+    (void)state;
+    static cw_typed_readings readings;
+    cw_error err = {0};
+    cw_shutter_plan plan = cw_plan_default();
+    cw_plan_result one, many;
+    readings.count = 0;
+    add(&readings, 1 / 30.0, "33", "ms");
+    assert_ok(cw_readings_run(&readings, &plan, &one, &err), &err);
+    for (int i = 1; i < 16; i++)
+        add(&readings, 1 / 30.0, "33", "ms");
+    assert_ok(cw_readings_run(&readings, &plan, &many, &err), &err);
+    assert_near(one.test->speeds[0].exposure_s.u, 0.2887e-3, 0.001e-3);
+    assert_near(many.test->speeds[0].exposure_s.u, 0.2887e-3 / 4, 0.001e-3);
+    cw_plan_result_free(&one);
+    cw_plan_result_free(&many);
+}
+
+static void a_reading_that_was_kept_is_read_again(void **state)
+{
+    (void)state;
+    cw_typed_reading reading;
+    cw_error err = {0};
+    assert_ok(cw_reading_again(0.004, "4.43 ms", &reading, &err), &err);
+    assert_near(reading.seconds, 0.00443, 1e-12);
+    assert_near(reading.resolution_s, 1e-5, 1e-12);
+    assert_string_equal(reading.as_typed, "4.43 ms");
+    assert_fails(cw_reading_again(0.004, "4.43 mm", &reading, &err), CW_INPUT, &err, "4.43 mm");
+    assert_fails(cw_reading_again(0.004, "4.43", &reading, &err), CW_INPUT, &err, "is it in milliseconds?");
+    assert_fails(cw_reading_again(0.004, "4.4300000000000000000000000000000000000000000000000000 ms", &reading, &err),
+                 CW_INPUT, &err, "too long");
+    assert_near(reading.seconds, 0.00443, 1e-12);
+}
+
+CHECK_MAIN(cmocka_unit_test(rounding_averages_over_readings), cmocka_unit_test(a_reading_that_was_kept_is_read_again),
+           cmocka_unit_test(readings_are_taken_as_they_are_typed), cmocka_unit_test(the_last_digit_is_the_uncertainty),
            cmocka_unit_test(what_cannot_be_a_reading_is_named),
            cmocka_unit_test(a_form_without_readings_says_what_one_is),
            cmocka_unit_test(the_verdict_comes_from_the_evaluation_of_all_tests))

@@ -236,7 +236,7 @@ static cw_status keep_readings(cw_bench *bench, int64_t test_id, const cw_typed_
         const cw_typed_reading *typed = &readings->items[i];
         cw_reading reading = {.test_id = test_id,
                               .marked_s = typed->marked_s,
-                              .exposure_s = typed->exposure_s.value,
+                              .exposure_s = typed->seconds,
                               .position_mm = NAN,
                               .as_typed = typed->as_typed};
         int64_t id;
