@@ -96,6 +96,8 @@ static const cw_route routes[] = {
     {"GET", "/sounds/#", page_sound, twin_sound, NULL, CW_ROUTE_HEAVY},
     {"POST", "/sounds/#/keep", post_sound_keep, NULL, page_sound, CW_ROUTE_HEAVY},
     {"GET", "/tests/#", page_test, twin_test, NULL, 0},
+    {"GET", "/tests/#/edit", page_test_edit, twin_test_edit, NULL, 0},
+    {"POST", "/tests/#/edit", post_test_edit, NULL, page_test_edit, CW_ROUTE_HEAVY},
     {"POST", "/tests/#/delete", post_test_delete, NULL, page_test, 0},
     {"GET", "/tests/#/trace", page_trace, NULL, NULL, CW_ROUTE_HEAVY},
 

@@ -78,6 +78,100 @@ static void readings_are_kept_in_the_order_typed(void **state)
     assert_fails(cw_reading_add(box->bench, &bad, &id, &box->err), CW_INPUT, &box->err, "more than 0 s");
 }
 
+static void expect_readings(bench_box *box, int64_t test_id, const char *words)
+{
+    char all[200] = "";
+    cw_reading_list list;
+    assert_ok(cw_reading_page(box->bench, test_id, &list, &box->err), &box->err);
+    for (size_t i = 0; i < list.count; i++) {
+        size_t used = strlen(all);
+        snprintf(all + used, sizeof all - used, "%s%s", i > 0 ? ", " : "", list.items[i].as_typed);
+    }
+    assert_string_equal(all, words);
+    cw_reading_list_free(&list);
+}
+
+/* A test of two typed readings. */
+static int64_t typed_test(bench_box *box, int64_t job_id)
+{
+    cw_test test = {.job_id = job_id,
+                    .kind = "shutter",
+                    .title = "as it came",
+                    .notes = "19 degrees",
+                    .tested_on = "2026-11-24",
+                    .plan_json = "{\"tolerance\":\"common\"}",
+                    .result_json = "{\"format\":\"camerawright.shutter/1\"}"};
+    cw_reading readings[] = {
+        {.marked_s = 0.004, .exposure_s = 0.00433, .position_mm = NAN, .as_typed = "4.33 ms"},
+        {.marked_s = 0.004, .exposure_s = 0.0442, .position_mm = 18, .as_typed = "44.2 ms"},
+    };
+    int64_t test_id, id;
+    assert_ok(cw_test_add(box->bench, &test, &test_id, &box->err), &box->err);
+    for (size_t i = 0; i < CW_COUNT(readings); i++) {
+        readings[i].test_id = test_id;
+        assert_ok(cw_reading_add(box->bench, &readings[i], &id, &box->err), &box->err);
+    }
+    return test_id;
+}
+
+static void a_correction_puts_aside_what_stood_there(void **state)
+{
+    bench_box *box = *state;
+    int64_t job_id = box_job(box, "Tarnbrook 35"), test_id = typed_test(box, job_id);
+    cw_test test;
+    cw_test_version_list versions;
+    cw_test_version first;
+    char said[CW_LINE_MOST + 1];
+    assert_ok(cw_test_get(box->bench, test_id, &test, &box->err), &box->err);
+    cw_test changed = test;
+    changed.title = "as it came, panel steadied";
+    changed.strikes_json = "{\"2\":\"the panel moved\"}";
+    cw_reading right = {.marked_s = 0.004, .exposure_s = 0.00442, .position_mm = NAN, .as_typed = "4.42 ms"};
+    assert_fails(cw_test_correct(box->bench, &changed, &right, 1, " ", &box->err), CW_INPUT, &box->err, "say why");
+    assert_fails(cw_test_correct(box->bench, &changed, &right, 1, "a line\nand another", &box->err), CW_INPUT,
+                 &box->err, "in one line");
+    expect_readings(box, test_id, "4.33 ms, 44.2 ms");
+    assert_ok(cw_test_correct(box->bench, &changed, &right, 1, "a digit slipped", &box->err), &box->err);
+    expect_readings(box, test_id, "4.42 ms");
+    /* Read before the correction: somebody else was quicker. */
+    assert_fails(cw_test_correct(box->bench, &changed, &right, 1, "again", &box->err), CW_CONFLICT, &box->err,
+                 "changed by somebody else");
+    changed.revision = 0;
+    assert_ok(cw_test_correct(box->bench, &changed, NULL, 0, "all of it was another camera", &box->err), &box->err);
+
+    assert_ok(cw_test_version_page(box->bench, test_id, &versions, &box->err), &box->err);
+    assert_int_equal(versions.count, 2);
+    assert_string_equal(versions.items[0].reason, "a digit slipped");
+    assert_ok(cw_test_version_get(box->bench, versions.items[0].id, &first, &box->err), &box->err);
+    assert_string_equal(first.title, "as it came");
+    assert_string_equal(first.tested_on, "2026-11-24");
+    assert_string_equal(first.plan_json, test.plan_json);
+    assert_string_equal(first.result_json, test.result_json);
+    assert_string_equal(first.strikes_json, "");
+    assert_contains(first.readings_json, "\"as_typed\":\"4.33 ms\"");
+    assert_contains(first.readings_json, "\"position_mm\":18.0");
+    cw_test_version_free(&first);
+    cw_test_version_list_free(&versions);
+
+    for (int i = 0; i < 2; i++)
+        assert_ok(cw_undo(box->bench, job_id, said, &box->err), &box->err);
+    assert_string_equal(said, "shutter test before corrected: a digit slipped");
+    expect_readings(box, test_id, "4.33 ms, 44.2 ms");
+    assert_ok(cw_test_version_page(box->bench, test_id, &versions, &box->err), &box->err);
+    assert_int_equal(versions.count, 0);
+    cw_test_version_list_free(&versions);
+    assert_ok(cw_redo(box->bench, job_id, NULL, &box->err), &box->err);
+    expect_readings(box, test_id, "4.42 ms");
+    /* With the test its earlier versions go, and come again. */
+    assert_ok(cw_test_delete(box->bench, test_id, &box->err), &box->err);
+    assert_ok(cw_undo(box->bench, job_id, NULL, &box->err), &box->err);
+    assert_ok(cw_test_version_page(box->bench, test_id, &versions, &box->err), &box->err);
+    assert_int_equal(versions.count, 1);
+    cw_test_version_list_free(&versions);
+    assert_ok(cw_job_delete(box->bench, job_id, &box->err), &box->err);
+    cw_test_free(&test);
+}
+
 static void sheets_are_kept_with_the_job(void **state)
 {
     bench_box *box = *state;
@@ -174,5 +268,6 @@ static void dead_uploads_are_swept_living_ones_stay(void **state)
 }
 
 CHECK_MAIN(BOX_TEST(a_test_comes_back_as_it_was_written), BOX_TEST(readings_are_kept_in_the_order_typed),
-           BOX_TEST(sheets_are_kept_with_the_job), BOX_TEST(a_recording_is_stored_once_under_its_hash),
-           BOX_TEST(an_abandoned_upload_leaves_nothing), BOX_TEST(dead_uploads_are_swept_living_ones_stay))
+           BOX_TEST(a_correction_puts_aside_what_stood_there), BOX_TEST(sheets_are_kept_with_the_job),
+           BOX_TEST(a_recording_is_stored_once_under_its_hash), BOX_TEST(an_abandoned_upload_leaves_nothing),
+           BOX_TEST(dead_uploads_are_swept_living_ones_stay))

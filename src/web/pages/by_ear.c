@@ -350,7 +350,9 @@ static cw_status store(cw_request *request, const cw_listening *one, const cw_pl
     if (cw_row_id(request, "test") > 0) {
         CW_TRY(cw_test_get(request->bench, cw_row_id(request, "test"), &test, err));
         cw_test changed = test;
-        cw_status status = cw_store_shutter(request->bench, &changed, &one->plan, result, id, err);
+        cw_status status = cw_correct_shutter(request->bench, &changed, &one->plan, result, NULL, 0,
+                                              "listened to again, clicks or speeds moved", err);
+        *id = test.id;
         cw_test_free(&test);
         return status;
     }

@@ -74,11 +74,8 @@ static void write_readings_form(cw_request *request, cw_html *h)
         write_row(request, h, row, row < marks ? usual_marks[row] : "");
     html_markup(h, "<details><summary>Tolerance and reference</summary>");
     cw_plan_write_fields(request, h, NULL, (const char *const[]){"geometric", "tolerance", NULL});
-    cw_field_input(request, h,
-                   &(cw_input){.name = "tolerance-own",
-                               .label = "Or a table of your own",
-                               .rows = 4,
-                               .example = "camerawright.tolerance/1\nname: my rangefinders\n1/30 0.25\nfaster 0.5"});
+    cw_shutter_plan usual = cw_plan_default();
+    cw_plan_write_own_tolerance(request, h, &usual);
     html_markup(h, "</details>");
     cw_submit(h, "Show the verdict");
     html_markup(h, "</form></section>\n");

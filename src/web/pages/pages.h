@@ -65,13 +65,16 @@ CW_HANDLER(page_measure);
 CW_HANDLER(twin_measure);
 CW_HANDLER(post_measure_keep);
 
-/* recording.c, test.c */
+/* recording.c, test.c, test_edit.c */
 CW_HANDLER(post_recording);
 CW_HANDLER(page_recording);
 CW_HANDLER(twin_recording);
 CW_HANDLER(post_recording_keep);
 CW_HANDLER(page_test);
 CW_HANDLER(twin_test);
+CW_HANDLER(page_test_edit);
+CW_HANDLER(twin_test_edit);
+CW_HANDLER(post_test_edit);
 CW_HANDLER(post_test_delete);
 CW_HANDLER(page_trace);
 

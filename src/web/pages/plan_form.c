@@ -94,6 +94,25 @@ void cw_plan_write_fields(const cw_request *request, cw_html *h, const cw_shutte
     json_decref(typed);
 }
 
+void cw_plan_write_own_tolerance(const cw_request *request, cw_html *h, const cw_shutter_plan *plan)
+{
+    cw_tolerance built_in;
+    cw_error ignored;
+    char *own = NULL;
+    if (cw_tolerance_find(plan->tolerance.name, &built_in, &ignored) != CW_OK) {
+        json_t *table = cw_tolerance_json(&plan->tolerance);
+        own = table == NULL ? NULL : json_dumps(table, JSON_INDENT(1));
+        json_decref(table);
+    }
+    cw_field_input(request, h,
+                   &(cw_input){.name = "tolerance-own",
+                               .label = "Or a table of your own",
+                               .rows = 4,
+                               .value = own,
+                               .example = "camerawright.tolerance/1\nname: my rangefinders\n1/30 0.25\nfaster 0.5"});
+    free(own);
+}
+
 void cw_write_hidden_form(cw_html *h, const cw_form *form, const char *const *but)
 {
     for (size_t i = 0; i < form->count; i++) {

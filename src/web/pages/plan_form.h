@@ -14,6 +14,8 @@ cw_status cw_plan_from_form(const cw_form *form, cw_shutter_plan *plan, cw_error
 /* Fields of a plan with their keys, filled from the request or else from `plan` (NULL: fallbacks). `keys`: which, in
  * that order, ended by NULL. */
 void cw_plan_write_fields(const cw_request *request, cw_html *h, const cw_shutter_plan *plan, const char *const *keys);
+/* The field for a tolerance table of one's own; filled with the plan's when that is no built-in one. */
+void cw_plan_write_own_tolerance(const cw_request *request, cw_html *h, const cw_shutter_plan *plan);
 /* What the form says, hidden, so that what is kept is what is shown. */
 void cw_write_hidden_form(cw_html *h, const cw_form *form, const char *const *but);
 

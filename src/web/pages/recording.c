@@ -147,13 +147,14 @@ static void write_shot_times(cw_html *h, const cw_shot *shot)
 }
 
 /* Each shot with the speed it is taken for, to be left out by a tick. The ticks belong to the plan's form. */
-static void write_shots(cw_html *h, const cw_shutter_test *test)
+static void write_shots(cw_request *request, cw_html *h, const cw_shutter_test *test)
 {
-    html_markup(h, "<section class='panel'><h2>Shots found</h2><p class='soft'>Tick what is to be left out, and work "
-                   "it out again.</p>"
-                   "<div class='scroll' tabindex='0' role='region' aria-label='Shots'><table>"
-                   "<thead><tr><th scope='col'>Shot</th><th scope='col'>At, s</th><th scope='col'>Taken for</th>"
-                   "<th scope='col'>Measured</th><th scope='col'>Leave out</th></tr></thead><tbody>");
+    html_markup(
+        h, "<section class='panel'><h2>Shots found</h2><p class='soft'>Tick what is to be left out, say why, "
+           "and work it out again.</p>"
+           "<div class='scroll' tabindex='0' role='region' aria-label='Shots'><table class='entry'>"
+           "<thead><tr><th scope='col'>Shot</th><th scope='col'>At, s</th><th scope='col'>Taken for</th>"
+           "<th scope='col'>Measured</th><th scope='col'>Leave out</th><th scope='col'>Why</th></tr></thead><tbody>");
     for (size_t i = 0; i < test->shot_count; i++) {
         const cw_shot *shot = &test->shots[i];
         char mark[CW_MARK_TEXT];
@@ -170,7 +171,13 @@ static void write_shots(cw_html *h, const cw_shutter_test *test)
         html_attrf(h, "name", "strike.%zu", i + 1);
         html_attrf(h, "aria-label", "Leave out shot %zu", i + 1);
         html_flag(h, "checked", shot->struck);
-        html_markup(h, "></label></td></tr>\n");
+        html_markup(h, "></label></td><td><input type='text' autocomplete='off' form='plan'");
+        char why[32];
+        snprintf(why, sizeof why, "why.%zu", i + 1);
+        html_attr(h, "name", why);
+        html_attrf(h, "aria-label", "Why shot %zu is left out", i + 1);
+        html_attr(h, "value", cw_value(request, why, ""));
+        html_markup(h, "></td></tr>\n");
     }
     html_markup(h, "</tbody></table></div></section>\n");
 }
@@ -190,8 +197,7 @@ static void write_plan(cw_request *request, cw_html *h, const cw_shutter_plan *p
     cw_plan_write_fields(request, h, plan, first);
     html_markup(h, "<details><summary>Light, contact, tolerance</summary>");
     cw_plan_write_fields(request, h, plan, more);
-    cw_field_input(request, h,
-                   &(cw_input){.name = "tolerance-own", .label = "Or a table of your own", .rows = 4, .value = ""});
+    cw_plan_write_own_tolerance(request, h, plan);
     html_markup(h, "</details><details><summary>Recorder and file</summary>");
     cw_plan_write_fields(request, h, plan, rare);
     html_markup(h, "</details><div class='actions'><button class='button'>Work it out with this plan</button></div>"
@@ -200,7 +206,7 @@ static void write_plan(cw_request *request, cw_html *h, const cw_shutter_plan *p
 
 static cw_status write_keep(cw_request *request, cw_html *h, const cw_test *test, bool proposed, cw_error *err)
 {
-    static const char *const own[] = {"job", "when", "camera", "title", "test", NULL};
+    static const char *const own[] = {"job", "when", "camera", "title", "test", "reason", "revision", NULL};
     const cw_form *form = request->writes ? &request->form : &request->target.query;
     html_markup(h, "<section class='panel next'><h2>");
     html_text(h, proposed ? "Are these the speeds you fired?" : "Keep it");
@@ -210,7 +216,12 @@ static cw_status write_keep(cw_request *request, cw_html *h, const cw_test *test
     cw_form_begin(request, h, false, "/recordings/%" PRId64 "/keep", request->match.ids[0]);
     cw_write_hidden_form(h, form, own);
     if (test->id > 0) {
+        char revision[32];
+        snprintf(revision, sizeof revision, "%" PRId64, test->revision);
         cw_field_hidden(h, "test", cw_value(request, "test", ""));
+        cw_field_hidden(h, "revision", cw_value(request, "revision", revision));
+        cw_field_input(request, h,
+                       &(cw_input){.name = "reason", .label = "Why it is corrected", .required = true, .value = ""});
         cw_submit(h, "Keep the changed test");
     } else {
         CW_TRY(cw_keep_write_fields(request, h, err));
@@ -238,7 +249,7 @@ static cw_status write_result(cw_request *request, cw_html *h, const cw_test *te
     cw_write_speed_table(h, result->test, false);
     html_markup(h, "</section>\n");
     CW_TRY(write_keep(request, h, test, result->proposed, err));
-    write_shots(h, result->test);
+    write_shots(request, h, result->test);
     return CW_OK;
 }
 
@@ -306,19 +317,45 @@ cw_status twin_recording(cw_request *request, cw_reply *reply, cw_error *err)
 
 /* ---- keeping it ---- */
 
-static cw_status keep(cw_request *request, cw_test *test, const cw_shutter_plan *plan, const cw_plan_result *result,
-                      int64_t *id, cw_error *err)
+static cw_status keep_new(cw_request *request, const char *strikes, const cw_shutter_plan *plan,
+                          const cw_plan_result *result, int64_t *id, cw_error *err)
 {
-    if (test->id > 0)
-        return cw_store_shutter(request->bench, test, plan, result, id, err);
     cw_keep to;
     CW_TRY(cw_keep_from_form(request, plan->measure.kind, &to, err));
     cw_test made = {.job_id = to.job_id,
                     .when = (cw_when)to.when,
                     .title = to.title,
                     .notes = to.notes,
-                    .recording_id = request->match.ids[0]};
+                    .recording_id = request->match.ids[0],
+                    .strikes_json = strikes};
     return cw_store_shutter(request->bench, &made, plan, result, id, err);
+}
+
+static cw_status keep_changed(cw_request *request, const cw_test *test, const char *strikes,
+                              const cw_shutter_plan *plan, const cw_plan_result *result, cw_error *err)
+{
+    cw_test changed = *test;
+    changed.revision = cw_row_id(request, "revision");
+    changed.strikes_json = strikes;
+    return cw_correct_shutter(request->bench, &changed, plan, result, NULL, 0, cw_posted(request, "reason"), err);
+}
+
+static cw_status keep(cw_request *request, cw_test *test, const cw_shutter_plan *plan, const cw_plan_result *result,
+                      int64_t *id, cw_error *err)
+{
+    char *strikes;
+    const char *old = test->id > 0 ? test->strikes_json : "";
+    CW_TRY(cw_strikes_from_form(&request->form, NULL, old, cw_posted(request, "reason"), plan, result->test, &strikes,
+                                err));
+    cw_status status = CW_OK;
+    if (test->id > 0)
+        status = keep_changed(request, test, strikes, plan, result, err);
+    else
+        status = keep_new(request, strikes, plan, result, id, err);
+    if (test->id > 0)
+        *id = test->id;
+    free(strikes);
+    return status;
 }
 
 static cw_status keep_in_one(cw_request *request, cw_test *test, int64_t *id, cw_error *err)

@@ -2,8 +2,11 @@
 #include "web/pages/stored_test.h"
 
 #include <inttypes.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+
+#include "base/utf8.h"
 
 cw_status cw_stored_result(const cw_test *stored, cw_shutter_test **test, cw_error *err)
 {
@@ -62,22 +65,85 @@ static char *text_of(json_t *object)
     return text;
 }
 
+/* Plan and result as the texts a test keeps; to be freed after the test is written. */
+typedef struct {
+    char *plan, *result;
+} json_texts;
+
+static void json_texts_free(json_texts *texts)
+{
+    free(texts->plan);
+    free(texts->result);
+}
+
+static cw_status fill(cw_test *test, const cw_shutter_plan *plan, const cw_plan_result *result, json_texts *texts,
+                      cw_error *err)
+{
+    *texts = (json_texts){text_of(cw_plan_json(plan)), text_of(cw_plan_result_json(result))};
+    if (texts->plan == NULL || texts->result == NULL) {
+        json_texts_free(texts);
+        return cw_fail(err, CW_MEMORY, "no memory to keep the test");
+    }
+    test->kind = "shutter";
+    test->program_version = CW_VERSION;
+    test->plan_json = texts->plan;
+    test->result_json = texts->result;
+    return CW_OK;
+}
+
 cw_status cw_store_shutter(cw_bench *bench, cw_test *test, const cw_shutter_plan *plan, const cw_plan_result *result,
                            int64_t *id, cw_error *err)
 {
-    char *plan_text = text_of(cw_plan_json(plan)), *result_text = text_of(cw_plan_result_json(result));
-    cw_status status = CW_OK;
-    if (plan_text == NULL || result_text == NULL) {
-        status = cw_fail(err, CW_MEMORY, "no memory to keep the test");
-    } else {
-        test->kind = "shutter";
-        test->program_version = CW_VERSION;
-        test->plan_json = plan_text;
-        test->result_json = result_text;
-        *id = test->id;
-        status = test->id == 0 ? cw_test_add(bench, test, id, err) : cw_test_update(bench, test, err);
-    }
-    free(plan_text);
-    free(result_text);
+    json_texts texts;
+    CW_TRY(fill(test, plan, result, &texts, err));
+    cw_status status = cw_test_add(bench, test, id, err);
+    json_texts_free(&texts);
     return status;
+}
+
+cw_status cw_correct_shutter(cw_bench *bench, cw_test *test, const cw_shutter_plan *plan, const cw_plan_result *result,
+                             const cw_reading *readings, size_t reading_count, const char *reason, cw_error *err)
+{
+    json_texts texts;
+    CW_TRY(fill(test, plan, result, &texts, err));
+    cw_status status = cw_test_correct(bench, test, readings, reading_count, reason, err);
+    json_texts_free(&texts);
+    return status;
+}
+
+/* ---- why shots are left out ---- */
+
+/* In the test's own remark, so that every face shows it, and under the shot's number, as the bench keeps it. */
+static void say_why(cw_shutter_test *test, json_t *strikes, size_t shot, const char *why)
+{
+    char number[24];
+    if (shot < 1 || shot > test->shot_count || !test->shots[shot - 1].struck || why[0] == '\0')
+        return;
+    cw_shot *one = &test->shots[shot - 1];
+    snprintf(number, sizeof number, "%zu", shot);
+    json_object_set_new(strikes, number, json_string(why));
+    size_t used = 0; /* whole letters only */
+    uint32_t code;
+    for (size_t step; (step = cw_utf8_next(why + used, &code)) > 0 && used + step < sizeof one->remark; used += step)
+        continue;
+    snprintf(one->remark, sizeof one->remark, "%.*s", (int)used, why);
+}
+
+cw_status cw_strikes_from_form(const cw_form *form, const size_t *rows, const char *old, const char *otherwise,
+                               const cw_shutter_plan *plan, cw_shutter_test *test, char **text, cw_error *err)
+{
+    json_t *all = json_object(), *before = json_loads(old, 0, NULL);
+    for (size_t i = 0; i < plan->strike_count; i++) {
+        size_t shot = plan->strikes[i];
+        char name[40], number[24];
+        snprintf(name, sizeof name, "why.%zu", rows != NULL ? rows[shot - 1] : shot);
+        snprintf(number, sizeof number, "%zu", shot);
+        const char *typed = cw_form_get(form, name), *kept = json_string_value(json_object_get(before, number));
+        bool is_typed = typed != NULL && typed[strspn(typed, " \t\r\n")] != '\0';
+        say_why(test, all, shot, is_typed ? typed : kept != NULL ? kept : otherwise);
+    }
+    json_decref(before);
+    *text = json_object_size(all) > 0 ? json_dumps(all, JSON_COMPACT) : strdup("");
+    json_decref(all);
+    return *text != NULL ? CW_OK : cw_fail(err, CW_MEMORY, "no memory for the reasons");
 }

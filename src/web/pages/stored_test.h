@@ -20,9 +20,25 @@ cw_exposure_method cw_test_method(const cw_shutter_test *test);
 cw_status cw_stored_plan(const cw_test *stored, cw_shutter_plan *plan, cw_error *err)
     __attribute__((warn_unused_result));
 
-/* Keeps a result as a test: plan and result become JSON. test->plan_json and ->result_json are ignored.
- * id 0 in test: added; otherwise changed. */
+/* Keeps a result as a new test: plan and result become JSON. test->plan_json and ->result_json are ignored. */
 cw_status cw_store_shutter(cw_bench *bench, cw_test *test, const cw_shutter_plan *plan, const cw_plan_result *result,
                            int64_t *id, cw_error *err) __attribute__((warn_unused_result));
+
+/* The same as a correction of a kept test: cw_test_correct. test->strikes_json is written as it is. */
+cw_status cw_correct_shutter(cw_bench *bench, cw_test *test, const cw_shutter_plan *plan, const cw_plan_result *result,
+                             const cw_reading *readings, size_t reading_count, const char *reason, cw_error *err)
+    __attribute__((warn_unused_result));
+
+/* Why shots were left out, for every shot the plan strikes: the form's "why.N", else what `old` (an earlier
+ * strikes_json, or "") says, else `otherwise`; "" is no reason. It goes into the shots' own remarks, so that every face
+ * shows it, and into *text, the new strikes_json, for free(). rows: in which row N of the form each shot stands; NULL:
+ * in the row of its own number. */
+cw_status cw_strikes_from_form(const cw_form *form, const size_t *rows, const char *old, const char *otherwise,
+                               const cw_shutter_plan *plan, cw_shutter_test *test, char **text, cw_error *err)
+    __attribute__((warn_unused_result));
+
+/* The earlier versions of a test as a list of links; nothing when there is none. */
+cw_status cw_write_versions(cw_request *request, cw_html *h, int64_t test_id, cw_error *err)
+    __attribute__((warn_unused_result));
 
 #endif

@@ -17,6 +17,7 @@
 typedef struct {
     cw_job job;
     cw_test stored;
+    cw_test_version version; /* shown in its place; id 0: the test as it stands */
     cw_shutter_test *test;
     int64_t other_id; /* what it is compared with, 0 */
     cw_shutter_test *other;
@@ -27,7 +28,28 @@ static void view_free(view *one)
     cw_shutter_test_free(one->test);
     cw_shutter_test_free(one->other);
     cw_test_free(&one->stored);
+    cw_test_version_free(&one->version);
     cw_job_free(&one->job);
+}
+
+/* An earlier version takes the place of what stands there; the texts stay the version's. */
+static cw_status take_version(cw_request *request, cw_test *test, cw_test_version *version, cw_error *err)
+{
+    int64_t asked = cw_row_id(request, "version");
+    if (asked == 0)
+        return CW_OK;
+    CW_TRY(cw_test_version_get(request->bench, asked, version, err));
+    if (version->test_id != test->id)
+        return cw_fail(err, CW_NOT_FOUND, "test %" PRId64 " has no earlier version %" PRId64, test->id, asked);
+    test->when = version->when;
+    test->title = version->title;
+    test->notes = version->notes;
+    test->tested_on = version->tested_on;
+    test->program_version = version->program_version;
+    test->plan_json = version->plan_json;
+    test->strikes_json = version->strikes_json;
+    test->result_json = version->result_json;
+    return CW_OK;
 }
 
 /* After against before and before against after, unless the address names another one. */
@@ -48,6 +70,8 @@ static cw_status view_get(cw_request *request, view *one, cw_error *err)
     CW_TRY(cw_test_get(request->bench, request->match.ids[0], &one->stored, err));
     cw_status status = cw_job_get(request->bench, one->stored.job_id, &one->job, err);
     if (status == CW_OK)
+        status = take_version(request, &one->stored, &one->version, err);
+    if (status == CW_OK)
         status = cw_stored_result(&one->stored, &one->test, err);
     if (status == CW_OK)
         status = find_other(request, one, err);
@@ -62,7 +86,15 @@ static void write_title(cw_html *h, const view *one)
     cw_link(h, "", one->job.camera, "/jobs/%" PRId64, one->job.id);
     html_markup(h, "</p><h1>");
     html_textf(h, "Shutter test, %s", cw_when_name(one->stored.when));
-    html_markup(h, "</h1>\n<p class='lead'>");
+    html_markup(h, "</h1>\n");
+    if (one->version.id > 0) {
+        html_markup(h, "<p class='notice close'>");
+        html_textf(h, "This is an earlier version. It was corrected on %.10s because: %s. ", one->version.corrected_at,
+                   one->version.reason);
+        cw_link(h, "", "See it as it stands now", "/tests/%" PRId64, one->stored.id);
+        html_markup(h, "</p>\n");
+    }
+    html_markup(h, "<p class='lead'>");
     html_textf(h, "%s. %s", one->stored.tested_on, one->stored.title);
     html_markup(h, "</p>\n");
     if (one->stored.notes[0] != '\0') {
@@ -114,7 +146,7 @@ static void write_shot(cw_html *h, const view *one, size_t index)
     html_markup(h, "</td><td>");
     html_text(h, shot->sensor_count > 0 ? cw_exposure_method_name(shot->sensors[0].method) : "");
     html_markup(h, "</td><td>");
-    html_text(h, shot->struck ? "left out. " : shot->incomplete ? "incomplete. " : "");
+    html_text(h, shot->struck ? "left out: " : shot->incomplete ? "incomplete. " : "");
     html_text(h, shot->remark);
     for (size_t k = 0; k < shot->sensor_count; k++)
         if (shot->sensors[k].remark[0] != '\0')
@@ -172,9 +204,12 @@ static const char *way_words(const view *one)
 
 static void write_actions(cw_request *request, cw_html *h, const view *one)
 {
+    if (one->version.id > 0)
+        return;
     html_markup(h, "<section class='panel'><h2>Change it</h2><div class='actions'>");
+    cw_link(h, "button", "Correct readings, shots or plan", "/tests/%" PRId64 "/edit", one->stored.id);
     if (one->stored.recording_id > 0)
-        cw_link(h, "button", "Plan, speeds, shots to leave out", "/%s/%" PRId64 "?test=%" PRId64, way_words(one),
+        cw_link(h, "button", "Try another plan on what was recorded", "/%s/%" PRId64 "?test=%" PRId64, way_words(one),
                 one->stored.recording_id, one->stored.id);
     cw_button_form(request, h, true, "Take this test out of the job", "/tests/%" PRId64 "/delete", one->stored.id);
     html_markup(h, "</div></section>\n");
@@ -193,23 +228,33 @@ cw_status page_test(cw_request *request, cw_reply *reply, cw_error *err)
     write_trace_place(h, &one);
     write_shots(h, &one);
     cw_write_method(h, one.test);
+    cw_status status = cw_write_versions(request, h, one.stored.id, err);
     write_actions(request, h, &one);
     cw_page_end(reply);
     view_free(&one);
-    return CW_OK;
+    return status;
 }
 
 cw_status twin_test(cw_request *request, cw_reply *reply, cw_error *err)
 {
     cw_test stored;
+    cw_test_version version = {0};
     CW_TRY(cw_test_get(request->bench, request->match.ids[0], &stored, err));
+    cw_status status = take_version(request, &stored, &version, err);
+    if (status != CW_OK) {
+        cw_test_version_free(&version);
+        cw_test_free(&stored);
+        return status;
+    }
+    json_t *strikes = stored.strikes_json[0] == '\0' ? json_object() : json_loads(stored.strikes_json, 0, NULL);
     json_t *result = stored.result_json[0] == '\0' ? json_null() : json_loads(stored.result_json, 0, NULL);
     json_t *plan = stored.plan_json[0] == '\0' ? json_null() : json_loads(stored.plan_json, 0, NULL);
-    reply->json = json_pack("{s:s,s:I,s:I,s:s,s:s,s:s,s:s,s:s,s:s,s:I,s:o,s:o}", "format", "camerawright.test/1", "id",
-                            (json_int_t)stored.id, "job_id", (json_int_t)stored.job_id, "kind", stored.kind, "when",
-                            cw_when_name(stored.when), "title", stored.title, "notes", stored.notes, "tested_on",
-                            stored.tested_on, "program", stored.program_version, "recording_id",
-                            (json_int_t)stored.recording_id, "plan", plan, "result", result);
+    reply->json = json_pack("{s:s,s:I,s:I,s:s,s:s,s:s,s:s,s:s,s:s,s:I,s:o,s:o,s:o}", "format", "camerawright.test/1",
+                            "id", (json_int_t)stored.id, "job_id", (json_int_t)stored.job_id, "kind", stored.kind,
+                            "when", cw_when_name(stored.when), "title", stored.title, "notes", stored.notes,
+                            "tested_on", stored.tested_on, "program", stored.program_version, "recording_id",
+                            (json_int_t)stored.recording_id, "plan", plan, "strikes", strikes, "result", result);
+    cw_test_version_free(&version);
     cw_test_free(&stored);
     return reply->json != NULL ? CW_OK : cw_fail(err, CW_MEMORY, "no memory for the test");
 }
