@@ -260,6 +260,8 @@ static cw_status take_files(archive_reading *a, const char *path, cw_error *err)
         status = take_file(a, &r, file, err);
         if (status != CW_OK) {
             cw_context(err, "\"%s\" in the archive", file->path);
+            if (status == CW_RANGE) /* too large to be kept: the archive is what is wrong */
+                status = err->status = CW_INPUT;
             break;
         }
     }

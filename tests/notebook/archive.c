@@ -170,7 +170,7 @@ static void the_index_of(const bench_box *box, const char *zip, char **index)
     snprintf(args, sizeof args, "'%s' '%s'", zip, out);
     python(box,
            "i = json.loads(zipfile.ZipFile(sys.argv[1]).read('index.json')); i.pop('exported_at')\n"
-           "for r in i['photos'] + i['jobs']: r.pop('changed_at', 0)\n"
+           "for r in i['photos'] + i['jobs'] + i['recordings']: r.pop('changed_at', 0); r.pop('added_at', 0)\n"
            "open(sys.argv[2], 'w').write(json.dumps(i, indent=1, sort_keys=True))\n",
            args, said);
     assert_ok(cw_read_file(out, 10 << 20, index, &size, &err), &err);

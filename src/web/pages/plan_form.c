@@ -104,12 +104,15 @@ void cw_plan_write_own_tolerance(const cw_request *request, cw_html *h, const cw
         own = table == NULL ? NULL : json_dumps(table, JSON_INDENT(1));
         json_decref(table);
     }
-    cw_field_input(request, h,
-                   &(cw_input){.name = "tolerance-own",
-                               .label = "Or a table of your own",
-                               .rows = 4,
-                               .value = own,
-                               .example = "camerawright.tolerance/1\nname: my rangefinders\n1/30 0.25\nfaster 0.5"});
+    cw_field_input(
+        request, h,
+        &(cw_input){
+            .name = "tolerance-own",
+            .label = "Or a table of your own",
+            .rows = 5,
+            .value = own,
+            .example =
+                "camerawright.tolerance/1\nname: my rangefinders\nsource: own experience\n1/30 0.25\nfaster 0.5"});
     free(own);
 }
 

@@ -102,7 +102,9 @@ static void text_cell(const cw_request *request, cw_html *h, const char *what, s
 {
     char name[FIELD_NAME];
     snprintf(name, sizeof name, "%s.%zu", what, row);
-    html_markup(h, "<td><input type='text' autocomplete='off'");
+    html_markup(h, "<td");
+    html_attr(h, "data-label", label);
+    html_markup(h, "><input type='text' autocomplete='off'");
     html_attr(h, "name", name);
     html_attrf(h, "aria-label", "%s, shot %zu", label, row);
     html_attr(h, "value", cw_value(request, name, value));
@@ -114,7 +116,7 @@ static void strike_cells(const cw_request *request, cw_html *h, const editing *e
     char name[FIELD_NAME];
     bool struck = row <= edit->test->shot_count && edit->test->shots[row - 1].struck;
     snprintf(name, sizeof name, "strike.%zu", row);
-    html_markup(h, "<td><label class='tick'><input type='checkbox' value='1'");
+    html_markup(h, "<td data-label='Leave it out'><label class='tick'><input type='checkbox' value='1'");
     html_attr(h, "name", name);
     html_attrf(h, "aria-label", "Leave out shot %zu", row);
     html_flag(h, "checked", request->writes ? cw_ticked(request, name) : struck);
@@ -128,7 +130,7 @@ static void typed_row(const cw_request *request, cw_html *h, const editing *edit
     char mark[CW_MARK_TEXT] = "";
     if (reading != NULL)
         cw_mark_text(reading->marked_s, mark, sizeof mark);
-    html_markup(h, "<tr><th scope='row'>");
+    html_markup(h, "<tr><th scope='row'><span class='shotnumber'>Shot </span>");
     html_textf(h, "%zu", row);
     html_markup(h, "</th>");
     text_cell(request, h, "mark", row, "Marked speed", mark);
@@ -142,11 +144,11 @@ static void measured_row(const cw_request *request, cw_html *h, const editing *e
     const cw_shot *shot = &edit->test->shots[row - 1];
     char mark[CW_MARK_TEXT];
     cw_mark_text(shot->marked_s, mark, sizeof mark);
-    html_markup(h, "<tr><th scope='row'>");
+    html_markup(h, "<tr><th scope='row'><span class='shotnumber'>Shot </span>");
     html_textf(h, "%zu", row);
-    html_markup(h, "</th><td>");
+    html_markup(h, "</th><td data-label='Marked '>");
     html_text(h, mark);
-    html_markup(h, "</td><td>");
+    html_markup(h, "</td><td data-label='Measured '>");
     for (size_t k = 0; k < shot->sensor_count; k++) {
         if (k > 0)
             html_markup(h, ", ");
