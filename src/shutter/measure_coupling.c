@@ -337,6 +337,7 @@ static void decide(cw_coupling coupling, const evidence *seen, size_t n, cw_quan
         pool_add(&both, runs);
         rate = pool_mean(&both);
     }
+    state->is_surely_dc = runs_say ? closed_denies : runs_deny;
     bool found = runs_say ? !closed_denies : closed_says && !runs_deny;
     if (coupling == CW_COUPLING_AC)
         found = rate.value > 0 && isfinite(rate.u);
@@ -387,4 +388,23 @@ cw_status cw_find_coupling(cw_measuring *m, size_t channel, cw_error *err)
     }
     decide(m->setup.coupling, seen, seen_count, pool_mean(&runs), first_sign, state);
     return CW_OK;
+}
+
+void cw_share_coupling(cw_measuring *m)
+{
+    pool known = {0};
+    for (size_t k = 0; k < m->light_count; k++)
+        if (m->channels[m->light[k]].is_ac)
+            pool_add(&known, m->channels[m->light[k]].rate);
+    if (known.count == 0 || m->setup.coupling == CW_COUPLING_DC)
+        return;
+    for (size_t k = 0; k < m->light_count; k++) {
+        cw_channel_state *state = &m->channels[m->light[k]];
+        if (state->is_ac || state->is_idle || state->is_surely_dc)
+            continue;
+        state->is_ac = true;
+        state->rate = pool_mean(&known);
+        /* parts of one value differ by a few hundredths */
+        state->rate.u = hypot(state->rate.u, 0.05 * state->rate.value);
+    }
 }

@@ -251,6 +251,18 @@ static int by_start(const void *a, const void *b)
     return (x->from_s > y->from_s) - (x->from_s < y->from_s);
 }
 
+/* The events of an AC-coupled channel once more, on the restored signal. */
+static cw_status restore_events(cw_measuring *m, size_t channel, cw_error *err)
+{
+    size_t kept = 0;
+    for (size_t k = 0; k < m->events.count; k++)
+        if (m->events.items[k].channel != channel)
+            m->events.items[kept++] = m->events.items[k];
+    m->events.count = kept;
+    m->channels[channel].rest = cw_mean_of_channel(&m->overview, channel);
+    return cw_scan_channel(&m->overview, channel, &m->channels[channel], &m->events, err);
+}
+
 cw_status cw_find_events(cw_measuring *m, cw_error *err)
 {
     for (size_t c = 0; c < m->info->channels; c++) {
@@ -260,17 +272,14 @@ cw_status cw_find_events(cw_measuring *m, cw_error *err)
         CW_TRY(cw_scan_levels(&m->overview, c, state, err));
         size_t before = m->events.count;
         CW_TRY(cw_scan_channel(&m->overview, c, state, &m->events, err));
-        if (m->events.count == before)
-            state->is_idle = true;
-        if (state->is_contact || state->is_idle)
-            continue;
-        CW_TRY(cw_find_coupling(m, c, err));
-        if (state->is_ac) {
-            m->events.count = before;
-            state->rest = cw_mean_of_channel(&m->overview, c);
-            CW_TRY(cw_scan_channel(&m->overview, c, state, &m->events, err));
-        }
+        state->is_idle = state->is_idle || m->events.count == before;
+        if (state->is_light && !state->is_idle)
+            CW_TRY(cw_find_coupling(m, c, err));
     }
+    cw_share_coupling(m);
+    for (size_t c = 0; c < m->info->channels; c++)
+        if (m->channels[c].is_ac)
+            CW_TRY(restore_events(m, c, err));
     if (m->events.count > 1)
         qsort(m->events.items, m->events.count, sizeof *m->events.items, by_start);
     return CW_OK;

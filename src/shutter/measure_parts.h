@@ -34,6 +34,7 @@ typedef struct {
     double mean_threshold;  /* the same of the mean of a block: noise above the light leaves no other */
     int polarity;           /* +1: light raises the signal; -1; 0: not known yet */
     cw_quantity rate;       /* AC: 1/tau */
+    bool is_surely_dc;      /* what it recorded speaks against AC; false: it may only be too noisy to tell */
 } cw_channel_state;
 
 /* What one shot left on one channel. Levels above rest, light positive, in the unit of the recording. */
@@ -104,6 +105,9 @@ double cw_mean_of_channel(const cw_overview *overview, size_t channel);
 
 /* measure_coupling.c: decides AC or DC and polarity of a channel from its events. */
 cw_status cw_find_coupling(cw_measuring *m, size_t channel, cw_error *err) __attribute__((warn_unused_result));
+
+/* Channels of one recorder are coupled alike: what some of them show holds for those that are too noisy to tell. */
+void cw_share_coupling(cw_measuring *m);
 
 /* measure_pulse.c: what one release left on one channel of its trace. `own` are the events of that channel in it. */
 cw_status cw_measure_lane(const cw_measuring *m, const cw_trace *trace, size_t channel, double from_s, double to_s,
