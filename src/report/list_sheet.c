@@ -68,13 +68,13 @@ static cw_status close_sheet(cw_document *made, cw_document **document, cw_error
     return CW_OK;
 }
 
-/* path: "/lists/" and what stands behind the number: "" */
-static void say_page(cw_document *document, const cw_list_look *look, const char *path, int64_t id, const char *behind)
+/* behind: "/film", "/lists/3" */
+static void say_page(cw_document *document, const cw_list_look *look, int64_t job_id, const char *behind)
 {
     char address[400];
     if (look->site == NULL || look->site[0] == '\0')
         return;
-    int wrote = snprintf(address, sizeof address, "%s%s%" PRId64 "%s", look->site, path, id, behind);
+    int wrote = snprintf(address, sizeof address, "%s/jobs/%" PRId64 "%s", look->site, job_id, behind);
     if (wrote > 0 && (size_t)wrote < sizeof address)
         add_code(document, address);
 }
@@ -107,7 +107,9 @@ static cw_status make_list(const cw_job *job, const cw_checklist *list, const cw
     CW_TRY(open_sheet(job, list->title, guide != NULL ? guide->purpose : NULL, look, &made, err));
     if (list->moment != CW_MOMENT_ANY)
         cw_doc_labelled(made, "When", list->moment == CW_MOMENT_BEFORE ? "before the work" : "after the work");
-    say_page(made, look, "/lists/", list->id, "");
+    char behind[40];
+    snprintf(behind, sizeof behind, "/lists/%" PRId64, list->id);
+    say_page(made, look, job->id, behind);
     for (size_t i = 0; i < items->count; i++)
         add_item(made, list, &items->items[i]);
     cw_doc_small(made, "By whom, and when: ..........................................");
@@ -203,7 +205,7 @@ static cw_status make_log(const cw_job *job, const cw_film_frame_list *frames, c
                       "Write the job's number on the cassette. Write down what was different from the plan: light, "
                       "aperture, distance.",
                       look, &made, err));
-    say_page(made, look, "/jobs/", job->id, "/film");
+    say_page(made, look, job->id, "/film");
     for (size_t i = 0; i < frames->count; i++) {
         if (i > 0 && strcmp(frames->items[i].film, frames->items[i - 1].film) == 0)
             continue;

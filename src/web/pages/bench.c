@@ -8,6 +8,7 @@
 #include "notebook/job.h"
 #include "notebook/step.h"
 #include "web/page.h"
+#include "web/pages/kind_parts.h"
 #include "web/pages/pages.h"
 
 enum { JOBS_A_PAGE = 24, KINDS_OFFERED = 200 };
@@ -191,11 +192,8 @@ cw_status twin_bench(cw_request *request, cw_reply *reply, cw_error *err)
     return reply->json != NULL ? CW_OK : cw_fail(err, CW_MEMORY, "no memory for the list of jobs");
 }
 
-static const cw_option_item shutters[] = {
-    {"leaf", "Leaf shutter"}, {"focal-plane", "Focal-plane shutter"}, {"unknown", "Not sure"}};
-
 /* The earlier job whose steps are to lead this one, if the address names one; camera receives its kind. */
-static cw_status write_plan_of(cw_request *request, cw_html *h, char *camera, size_t size, cw_error *err)
+static cw_status write_plan_of(cw_request *request, cw_html *h, char *camera, size_t size, cw_job *kind, cw_error *err)
 {
     int64_t plan_of = cw_row_id(request, "plan");
     camera[0] = '\0';
@@ -204,6 +202,11 @@ static cw_status write_plan_of(cw_request *request, cw_html *h, char *camera, si
     cw_job earlier;
     CW_TRY(cw_job_get(request->bench, plan_of, &earlier, err));
     snprintf(camera, size, "%s", earlier.camera);
+    *kind = (cw_job){.shutter = earlier.shutter,
+                     .finder = earlier.finder,
+                     .meter = earlier.meter,
+                     .flash = earlier.flash,
+                     .bellows = earlier.bellows};
     html_markup(h, "<p class='notice'>");
     html_textf(h, "The steps noted for %s %s lead this job: each is ticked, corrected or left out as you go.",
                earlier.camera, earlier.serial);
@@ -220,7 +223,8 @@ cw_status page_new_job(cw_request *request, cw_reply *reply, cw_error *err)
     cw_page_begin(request, reply, CW_PLACE_BENCH, "Take a camera in");
     html_markup(h, "<p class='trail'><a href='/'>The bench</a></p><h1>Take a camera in</h1>\n");
     char camera[CW_LINE_MOST + 1];
-    cw_status status = write_plan_of(request, h, camera, sizeof camera, err);
+    cw_job kind = {0};
+    cw_status status = write_plan_of(request, h, camera, sizeof camera, &kind, err);
     cw_form_begin(request, h, false, "/jobs/new");
     if (cw_row_id(request, "plan") > 0)
         cw_field_hidden(h, "plan", cw_value(request, "plan", ""));
@@ -245,14 +249,12 @@ cw_status page_new_job(cw_request *request, cw_reply *reply, cw_error *err)
                    &(cw_input){.name = "serial",
                                .label = "Serial number or label",
                                .help = "whatever tells this one from its sisters"});
-    cw_field_choice(
-        request, h, "shutter", "Shutter", "unknown", shutters, CW_COUNT(shutters),
-        "A leaf shutter opens like an iris, in the lens; a focal-plane shutter is a curtain before the film.");
     cw_field_input(request, h,
                    &(cw_input){.name = "complaint",
                                .label = "What is wrong with it",
                                .rows = 3,
                                .example = "slow speeds stick, light leak at the hinge"});
+    cw_write_kind_fields(request, h, &kind);
     cw_field_input(request, h,
                    &(cw_input){.name = "owner",
                                .label = "Whose it is, and what they asked",
@@ -273,6 +275,10 @@ static cw_status plan_job(cw_request *request, const cw_job *wanted, int64_t *id
     CW_TRY(cw_job_get(request->bench, *id, &made, err));
     made.owner = wanted->owner;
     made.shutter = wanted->shutter;
+    made.finder = wanted->finder;
+    made.meter = wanted->meter;
+    made.flash = wanted->flash;
+    made.bellows = wanted->bellows;
     cw_status status = cw_job_update(request->bench, &made, err);
     cw_job_free(&made);
     return status;
@@ -297,7 +303,7 @@ cw_status post_new_job(cw_request *request, cw_reply *reply, cw_error *err)
         .owner = cw_posted(request, "owner"),
         .agreed_cost = NAN,
     };
-    CW_TRY(cw_job_shutter_parse(cw_value(request, "shutter", "unknown"), &job.shutter, err));
+    CW_TRY(cw_read_kind_fields(request, &job, err));
     int64_t id;
     CW_TRY(cw_row_id(request, "plan") > 0 ? plan_job_in_one(request, &job, &id, err)
                                           : cw_job_add(request->bench, &job, &id, err));

@@ -3,14 +3,15 @@
 #include "web/pages/job_parts.h"
 
 #include <inttypes.h>
-#include <math.h>
 #include <stdio.h>
 #include <string.h>
 
 #include "notebook/job_json.h"
 #include "web/page.h"
+#include "web/pages/kind_parts.h"
 #include "web/pages/notebook_parts.h"
 #include "web/pages/pages.h"
+#include "web/pages/thread_parts.h"
 
 static void write_title(cw_html *h, const cw_job *job)
 {
@@ -44,37 +45,99 @@ static void write_thread(cw_html *h, cw_stage now)
     html_markup(h, "</ol>\n");
 }
 
-/* The one next thing, from the stage and what is there already. */
-static void write_next_action(cw_html *h, const cw_job_view *view)
+/* Before anything is touched: each test this kind of camera is worth, a tap away. */
+static void write_before_tests(cw_request *request, cw_html *h, const cw_job *job, const cw_proving *p)
 {
-    const cw_job *job = &view->job;
-    int64_t id = job->id;
-    html_markup(h, "<section class='panel next'><h2>Next</h2>\n");
-    if (job->stage == CW_STAGE_TAKEN_IN && view->before_id == 0) {
-        html_markup(h, "<p>Measure the shutter before anything is touched: nobody can say later what was improved "
-                       "otherwise.</p><div class='actions'>");
-        cw_link(h, "main", "Measure it as it is", "/measure?job=%" PRId64 "&when=before", id);
-        cw_link(h, "button", "Measure it live", "/live?job=%" PRId64 "&when=before", id);
-        cw_link(h, "button", "Take it apart without", "/jobs/%" PRId64 "/add", id);
-    } else if (job->stage <= CW_STAGE_APART) {
-        html_markup(h,
-                    "<p>Take it apart, a step at a time; a tray for each step&rsquo;s parts.</p><div class='actions'>");
-        cw_link(h, "main", view->step_count == 0 ? "Note the first step" : "Note the next step",
-                "/jobs/%" PRId64 "/add", id);
-    } else if (job->stage == CW_STAGE_MENDED) {
-        html_markup(h, "<p>Put it together, the steps backwards, until every part is back or accounted for.</p>"
-                       "<div class='actions'>");
-        cw_link(h, "main", "Put it together", "/jobs/%" PRId64 "/together", id);
-    } else if (job->stage == CW_STAGE_TOGETHER) {
-        html_markup(h, "<p>Prove it: the same test as before, on the same set-up.</p><div class='actions'>");
-        cw_link(h, "main", "Measure it now", "/measure?job=%" PRId64 "&when=after", id);
-        cw_link(h, "button", "Measure it live", "/live?job=%" PRId64 "&when=after", id);
-    } else {
-        html_markup(h, "<p>Print the report, and hand the camera on. The notes stay here for the next one of its "
-                       "kind.</p><div class='actions'>");
-        cw_link(h, "main", "The report (PDF)", "/jobs/%" PRId64 "/report.pdf", id);
+    html_markup(h, "<section class='panel' id='before'><h2>Before it is touched</h2>\n<p class='soft'>");
+    html_textf(h, "%zu of %zu tests worth doing on this kind of camera are there.", p->before_done, p->before_wanted);
+    html_markup(h, "</p><dl class='facts'>");
+    for (size_t k = 0; k < CW_PROOF_COUNT; k++) {
+        const cw_proof *one = &p->items[k];
+        if (!one->wanted_before)
+            continue;
+        html_markup(h, "<div><dt>");
+        html_text(h, cw_proof_label(one->kind));
+        html_markup(h, "</dt><dd>");
+        cw_write_evidence(h, job->id, one->kind, &one->before);
+        if (one->before.verdict < CW_PROVED_INSIDE) {
+            char label[120];
+            snprintf(label, sizeof label, "%s as it is", cw_proof_action(one->kind));
+            html_markup(h, " ");
+            cw_write_test_button(request, h, job, one, false, false, label);
+        }
+        html_markup(h, "</dd></div>");
     }
+    html_markup(h, "</dl><div class='actions'>");
+    cw_write_list_button(request, h, job->id, "as-it-came", "before", "Look it over: as it came", false);
+    html_markup(h, "</div>");
+    if (!p->kind_known) {
+        html_markup(h, "<p class='soft'>Not all is known of this camera, so it may be worth more: ");
+        cw_link(h, "", "say what kind it is", "/jobs/%" PRId64 "/edit", job->id);
+        html_markup(h, ".</p>");
+    }
+    html_markup(h, "</section>\n");
+}
+
+static void write_proving(cw_html *h, const cw_job *job, const cw_proving *p)
+{
+    html_markup(h, "<section class='panel' id='proving'><h2>Proved</h2>\n<p class='count'><strong");
+    html_attr(h, "class", p->settled == p->owed ? "verdict good" : "out");
+    html_markup(h, ">");
+    html_textf(h, "%zu of %zu settled", p->settled, p->owed);
+    html_markup(h, "</strong></p><dl class='facts'>");
+    for (size_t k = 0; k < CW_PROOF_COUNT; k++) {
+        const cw_proof *one = &p->items[k];
+        if (!one->owed)
+            continue;
+        html_markup(h, "<div><dt>");
+        html_text(h, cw_proof_label(one->kind));
+        html_markup(h, "</dt><dd>");
+        if (one->left_out[0] != '\0')
+            html_textf(h, "left out: %s", one->left_out);
+        else
+            cw_write_proof_verdict(h, one->after.verdict);
+        if (one->film_objects)
+            html_textf(h, "; the film says otherwise: %s", one->film);
+        html_markup(h, "</dd></div>");
+    }
+    html_markup(h, "</dl><div class='actions'>");
+    cw_link(h, "button", "Proving sheet", "/jobs/%" PRId64 "/prove", job->id);
+    cw_link(h, "button", "Test film", "/jobs/%" PRId64 "/film", job->id);
     html_markup(h, "</div></section>\n");
+}
+
+static cw_status write_lists(cw_request *request, cw_html *h, int64_t job_id, cw_error *err)
+{
+    cw_checklist_list lists;
+    CW_TRY(cw_checklist_page(request->bench, job_id, &lists, err));
+    html_markup(h, "<section class='panel' id='lists'><h2>Guided lists</h2>\n");
+    if (lists.count == 0)
+        html_markup(h,
+                    "<p class='soft'>As it came, light-leak hunt, bellows, before a cover closes, and your own: what "
+                    "to look at, item by item.</p>");
+    else
+        html_markup(h, "<ul class='lines'>");
+    for (size_t i = 0; i < lists.count; i++) {
+        const cw_checklist *list = &lists.items[i];
+        html_markup(h, "<li><a");
+        html_attrf(h, "href", "/jobs/%" PRId64 "/lists/%" PRId64, job_id, list->id);
+        html_markup(h, "><strong>");
+        html_text(h, list->title);
+        html_markup(h, "</strong> <span class='soft'>");
+        html_textf(h, "%s%" PRId64 " of %" PRId64,
+                   list->moment == CW_MOMENT_BEFORE  ? "before, "
+                   : list->moment == CW_MOMENT_AFTER ? "after, "
+                                                     : "",
+                   list->answered, list->item_count);
+        html_markup(h, "</span></a></li>\n");
+    }
+    if (lists.count > 0)
+        html_markup(h, "</ul>");
+    html_markup(h, "<div class='actions'>");
+    cw_link(h, "button", "Guided lists", "/jobs/%" PRId64 "/lists", job_id);
+    html_markup(h, "</div></section>\n");
+    cw_checklist_list_free(&lists);
+    return CW_OK;
 }
 
 static cw_status write_move_on(cw_request *request, cw_html *h, const cw_job *job, cw_error *err)
@@ -102,6 +165,11 @@ static cw_status write_move_on(cw_request *request, cw_html *h, const cw_job *jo
         html_markup(h, "</ul>");
     char label[64];
     snprintf(label, sizeof label, "Call it %s", cw_stage_label(next));
+    if (!missing.allowed && next == CW_STAGE_PROVED) {
+        html_markup(h, "<div class='actions'>");
+        cw_link(h, "button", "Proving sheet", "/jobs/%" PRId64 "/prove", job->id);
+        html_markup(h, "</div>");
+    }
     if (missing.allowed) {
         cw_form_begin(request, h, false, "/jobs/%" PRId64 "/stage", job->id);
         cw_field_hidden(h, "stage", cw_stage_name(next));
@@ -163,33 +231,64 @@ static void write_notes(cw_html *h, const cw_job *job)
     html_markup(h, "<div class='actions'>");
     cw_link(h, "button", "Change what is noted", "/jobs/%" PRId64 "/edit", job->id);
     cw_link(h, "button", "Hours and costs", "/jobs/%" PRId64 "/costs", job->id);
+    cw_link(h, "button", "Report", "/jobs/%" PRId64 "/report", job->id);
     cw_link(h, "button", "Paper and files", "/jobs/%" PRId64 "/paper", job->id);
     cw_link(h, "button", "History and undo", "/jobs/%" PRId64 "/history", job->id);
     cw_link(h, "button", "The next camera of this kind", "/jobs/new?plan=%" PRId64, job->id);
     html_markup(h, "</div></section>\n");
 }
 
+static cw_status write_left(cw_request *request, cw_html *h, const cw_job_view *view, const cw_proving *p,
+                            cw_error *err)
+{
+    html_markup(h, "<div>\n");
+    if (view->job.stage == CW_STAGE_TAKEN_IN)
+        write_before_tests(request, h, &view->job, p);
+    if (view->job.stage >= CW_STAGE_TOGETHER)
+        write_proving(h, &view->job, p);
+    cw_status status = cw_job_write_tests(request, h, view, err);
+    html_markup(h, "</div>");
+    return status;
+}
+
+static cw_status write_right(cw_request *request, cw_html *h, const cw_job_view *view, cw_error *err)
+{
+    html_markup(h, "<div>\n");
+    cw_status status = write_move_on(request, h, &view->job, err);
+    if (status == CW_OK)
+        status = write_notebook(request, h, view, err);
+    if (status == CW_OK)
+        status = write_lists(request, h, view->job.id, err);
+    if (status == CW_OK)
+        status = cw_job_write_sheets(request, h, view, err);
+    write_notes(h, &view->job);
+    html_markup(h, "</div>\n");
+    return status;
+}
+
 cw_status page_job(cw_request *request, cw_reply *reply, cw_error *err)
 {
     cw_job_view view;
+    cw_proving proving = {0};
+    cw_next next;
     CW_TRY(cw_job_view_get(request->bench, request->match.ids[0], &view, err));
-    cw_html *h = &reply->html;
-    cw_page_begin(request, reply, CW_PLACE_BENCH, view.job.camera);
-    write_title(h, &view.job);
-    write_thread(h, view.job.stage);
-    write_next_action(h, &view);
-    html_markup(h, "<div class='two'><div>\n");
-    cw_status status = cw_job_write_tests(request, h, &view, err);
-    html_markup(h, "</div><div>\n");
+    cw_status status = cw_job_proving(request->bench, view.job.id, &proving, err);
     if (status == CW_OK)
-        status = write_notebook(request, h, &view, err);
-    if (status == CW_OK)
-        status = write_move_on(request, h, &view.job, err);
-    if (status == CW_OK)
-        status = cw_job_write_sheets(request, h, &view, err);
-    write_notes(h, &view.job);
-    html_markup(h, "</div></div>\n");
-    cw_page_end(reply);
+        status = cw_job_next(request->bench, view.job.id, &proving, &next, err);
+    if (status == CW_OK) {
+        cw_html *h = &reply->html;
+        cw_page_begin(request, reply, CW_PLACE_BENCH, view.job.camera);
+        write_title(h, &view.job);
+        write_thread(h, view.job.stage);
+        cw_write_next(request, h, &view.job, &next);
+        html_markup(h, "<div class='two'>");
+        status = write_left(request, h, &view, &proving, err);
+        if (status == CW_OK)
+            status = write_right(request, h, &view, err);
+        html_markup(h, "</div>\n");
+        cw_page_end(reply);
+    }
+    cw_proving_free(&proving);
     cw_job_view_free(&view);
     return status;
 }
@@ -200,9 +299,6 @@ cw_status twin_job(cw_request *request, cw_reply *reply, cw_error *err)
 }
 
 /* ---- changing what is noted ---- */
-
-static const cw_option_item shutters[] = {
-    {"leaf", "Leaf shutter"}, {"focal-plane", "Focal-plane shutter"}, {"unknown", "Not sure"}};
 
 cw_status page_job_edit(cw_request *request, cw_reply *reply, cw_error *err)
 {
@@ -219,8 +315,7 @@ cw_status page_job_edit(cw_request *request, cw_reply *reply, cw_error *err)
     cw_field_hidden(h, "revision", cw_value(request, "revision", revision));
     cw_field_input(request, h, &(cw_input){.name = "camera", .label = "Camera", .value = job.camera, .required = true});
     cw_field_input(request, h, &(cw_input){.name = "serial", .label = "Serial number or label", .value = job.serial});
-    cw_field_choice(request, h, "shutter", "Shutter", cw_job_shutter_name(job.shutter), shutters, CW_COUNT(shutters),
-                    NULL);
+    cw_write_kind_fields(request, h, &job);
     cw_field_input(
         request, h,
         &(cw_input){.name = "complaint", .label = "What is wrong with it", .value = job.complaint, .rows = 3});
@@ -254,7 +349,7 @@ cw_status post_job_edit(cw_request *request, cw_reply *reply, cw_error *err)
     changed.notes = cw_posted(request, "notes");
     changed.owner = cw_posted(request, "owner");
     changed.taken_in_on = cw_posted(request, "taken-in");
-    cw_status status = cw_job_shutter_parse(cw_value(request, "shutter", "unknown"), &changed.shutter, err);
+    cw_status status = cw_read_kind_fields(request, &changed, err);
     if (status == CW_OK)
         status = cw_job_update(request->bench, &changed, err);
     if (status == CW_OK)

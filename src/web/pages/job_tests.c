@@ -112,6 +112,11 @@ static void write_sheet(cw_request *request, cw_html *h, const cw_saved_sheet *s
     html_markup(h, "><strong>");
     html_text(h, saved->title[0] != '\0' ? saved->title : sheet != NULL ? sheet->title : saved->worksheet);
     html_markup(h, "</strong>");
+    if (saved->moment != CW_MOMENT_ANY) {
+        html_markup(h, " <span class='soft'>");
+        html_textf(h, "%s the work", cw_moment_name(saved->moment));
+        html_markup(h, "</span>");
+    }
     if (saved->title[0] != '\0' && sheet != NULL) {
         html_markup(h, " <span class='soft'>");
         html_text(h, sheet->title);

@@ -159,4 +159,35 @@ CW_HANDLER(twin_costs);
 CW_HANDLER(post_cost);
 CW_HANDLER(post_cost_delete);
 
+/* lists.c: guided lists of a job; own_lists.c: the person's own */
+CW_HANDLER(page_lists);
+CW_HANDLER(twin_lists);
+CW_HANDLER(post_list_start);
+CW_HANDLER(page_list);
+CW_HANDLER(twin_list);
+CW_HANDLER(post_list_answer);
+CW_HANDLER(post_list_delete);
+CW_HANDLER(get_list_paper);
+CW_HANDLER(page_own_lists);
+CW_HANDLER(twin_own_lists);
+CW_HANDLER(post_own_list);
+CW_HANDLER(post_own_list_edit);
+CW_HANDLER(post_own_list_delete);
+
+/* prove.c, film.c, levels.c, job_report.c, keys.c */
+CW_HANDLER(page_prove);
+CW_HANDLER(twin_prove);
+CW_HANDLER(post_prove);
+CW_HANDLER(twin_next);
+CW_HANDLER(page_film);
+CW_HANDLER(twin_film);
+CW_HANDLER(get_film_paper);
+CW_HANDLER(post_film_plan);
+CW_HANDLER(post_film_drop);
+CW_HANDLER(post_film_frame);
+CW_HANDLER(page_levels);
+CW_HANDLER(twin_levels);
+CW_HANDLER(post_level);
+CW_HANDLER(post_level_delete);
+
 #endif

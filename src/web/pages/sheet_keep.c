@@ -76,6 +76,8 @@ void cw_sheet_write_aim(const cw_request *request, cw_html *h)
     for (size_t i = 0; i < CW_COUNT(names); i++)
         if (cw_row_id(request, names[i]) > 0)
             cw_field_hidden(h, names[i], cw_value(request, names[i], ""));
+    if (cw_value(request, "_when", "")[0] != '\0')
+        cw_field_hidden(h, "_when", cw_value(request, "_when", ""));
 }
 
 /* The inputs once more, hidden, so that what is kept is what is shown. */
@@ -157,6 +159,22 @@ static cw_status write_part_form(cw_request *request, cw_html *h, const cw_works
     return CW_OK;
 }
 
+static const cw_option_item moments[] = {
+    {"", "Only worked out"}, {"before", "How it was before the work"}, {"after", "How it is after the work"}};
+
+/* Came here from a job to test it: what is kept is that test. */
+static void write_test_form(cw_request *request, cw_html *h, const cw_worksheet *sheet, const cw_form *form)
+{
+    bool after = strcmp(cw_value(request, "_when", ""), "after") == 0;
+    html_markup(h, "<section class='keep'>");
+    cw_form_begin(request, h, false, "/worksheets/%s/save", sheet->name);
+    write_hidden_inputs(h, sheet, form);
+    cw_sheet_write_aim(request, h);
+    cw_submit(h, after ? "Keep it as the test after the work" : "Keep it as the test before the work");
+    cw_form_end(h);
+    html_markup(h, "</section>\n");
+}
+
 static void write_job_form(cw_request *request, cw_html *h, const cw_worksheet *sheet, const cw_form *form,
                            const cw_job_list *jobs)
 {
@@ -165,6 +183,7 @@ static void write_job_form(cw_request *request, cw_html *h, const cw_worksheet *
     write_hidden_inputs(h, sheet, form);
     write_job_list(request, h, "in-_job", jobs, false);
     write_title_field(h, "in-_title", "What it is for", "rear retaining ring");
+    cw_field_choice(request, h, "_when", "What it says", "", moments, CW_COUNT(moments), NULL);
     cw_submit(h, "Keep in the job");
     cw_form_end(h);
     html_markup(h, "</details>\n");
@@ -179,7 +198,9 @@ cw_status cw_sheet_write_keep(cw_request *request, cw_html *h, const cw_sheet_pa
     CW_TRY(cw_job_page(request->bench, &(cw_job_filter){.most = JOBS_OFFERED}, &jobs, err));
     if (page->sheet->tool != NULL)
         write_tool_form(request, h, page->sheet, form, &jobs);
-    if (jobs.count > 0)
+    if (cw_row_id(request, "_job") > 0 && cw_value(request, "_when", "")[0] != '\0')
+        write_test_form(request, h, page->sheet, form);
+    else if (jobs.count > 0)
         write_job_form(request, h, page->sheet, form, &jobs);
     cw_job_list_free(&jobs);
     return CW_OK;
@@ -190,6 +211,8 @@ static cw_status keep_result(cw_request *request, const cw_sheet_page *page, int
 {
     int64_t saved_id;
     char words[WORDS_MOST];
+    cw_moment moment;
+    CW_TRY(cw_moment_parse(cw_posted(request, "_when"), &moment, err));
     json_t *result = cw_sheet_json(page->sheet, page->in, page->out);
     char *text = result == NULL ? NULL : json_dumps(result, JSON_COMPACT);
     json_decref(result);
@@ -197,6 +220,7 @@ static cw_status keep_result(cw_request *request, const cw_sheet_page *page, int
         return cw_fail(err, CW_MEMORY, "no memory to keep this worksheet");
     cw_saved_sheet saved = {.job_id = job_id,
                             .worksheet = page->sheet->name,
+                            .moment = moment,
                             .title = cw_posted(request, "_title"),
                             .program_version = CW_VERSION,
                             .result_json = text};
@@ -219,6 +243,8 @@ cw_status post_sheet_save(cw_request *request, cw_reply *reply, cw_error *err)
     cw_status status = keep_result(request, &page, job_id, part_id, err);
     if (status == CW_OK && part_id > 0)
         cw_go(request, reply, "It says on the part how it is to be made.", "/parts/%" PRId64, part_id);
+    else if (status == CW_OK && cw_posted(request, "_when")[0] != '\0')
+        cw_go(request, reply, "The test is kept in the job.", "/jobs/%" PRId64 "#next", job_id);
     else if (status == CW_OK)
         cw_go(request, reply, "The worksheet is kept in the job.", "/jobs/%" PRId64 "#sheets", job_id);
     cw_sheet_page_free(&page);

@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "web/page.h"
+#include "web/pages/levels_parts.h"
 #include "web/pages/pages.h"
 #include "web/pages/rack_parts.h"
 #include "web/pages/sheet_run.h"
@@ -23,7 +24,7 @@ static void write_groups(cw_html *h, const cw_worksheet *const *sheets, size_t c
         html_text(h, sheets[i]->group);
         html_markup(h, "</a></li>");
     }
-    html_markup(h, "<li><a href='/tools'>The rack of tools</a></li></ul>\n");
+    html_markup(h, "<li><a href='/tools'>The rack of tools</a></li><li><a href='/levels'>Reference levels</a></li></ul>\n");
 }
 
 cw_status page_sheets(cw_request *request, cw_reply *reply, cw_error *err)
@@ -167,8 +168,15 @@ cw_status page_sheet(cw_request *request, cw_reply *reply, cw_error *err)
         status = cw_sheet_write_keep(request, h, &page, form, err);
         html_markup(h, "</section>\n");
     }
-    write_form(request, h, sheet, form);
+    cw_form levels = {0};
+    bool takes_levels = strcmp(sheet->name, "meter-check") == 0;
+    if (status == CW_OK && takes_levels && !filled)
+        status = cw_levels_form(request->bench, cw_value(request, "_levels", ""), &levels, err);
+    write_form(request, h, sheet, levels.count > 0 ? &levels : form);
+    cw_form_free(&levels);
     html_markup(h, "</div>\n");
+    if (takes_levels && !filled)
+        cw_write_levels_offer(request, h);
     write_sources(h, sheet);
     cw_page_end(reply);
     cw_sheet_page_free(&page);
