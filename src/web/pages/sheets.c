@@ -24,7 +24,8 @@ static void write_groups(cw_html *h, const cw_worksheet *const *sheets, size_t c
         html_text(h, sheets[i]->group);
         html_markup(h, "</a></li>");
     }
-    html_markup(h, "<li><a href='/tools'>The rack of tools</a></li><li><a href='/levels'>Reference levels</a></li></ul>\n");
+    html_markup(
+        h, "<li><a href='/tools'>The rack of tools</a></li><li><a href='/levels'>Reference levels</a></li></ul>\n");
 }
 
 cw_status page_sheets(cw_request *request, cw_reply *reply, cw_error *err)
