@@ -5,6 +5,8 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "base/manner.h"
+
 /* A sentence that was cut must look cut. */
 static void mark_if_cut(char *text, size_t size, int wanted)
 {
@@ -16,7 +18,7 @@ cw_status cw_fail(cw_error *err, cw_status status, const char *format, ...)
 {
     va_list args;
     va_start(args, format);
-    int wanted = vsnprintf(err->text, sizeof err->text, format, args);
+    int wanted = vsnprintf(err->text, sizeof err->text, cw_words_format(format), args);
     va_end(args);
     mark_if_cut(err->text, sizeof err->text, wanted);
     err->status = status;

@@ -5,6 +5,8 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "base/manner.h"
+
 #define PLUS_MINUS "\xc2\xb1"
 #define MINUS "\xe2\x88\x92"
 
@@ -32,26 +34,36 @@ static void fixed_text(double value, int decimals, char *out, size_t size)
     char digits[400];
     snprintf(digits, sizeof digits, "%.*f", decimals, fabs(value));
     bool zero = strspn(digits, "0.") == strlen(digits);
+    cw_comma_digits(digits);
     snprintf(out, size, "%s%s", value < 0 && !zero ? MINUS : "", digits);
 }
 
 void cw_number_text(double value, int figures, char *out, size_t size)
 {
     if (!isfinite(value)) {
-        snprintf(out, size, isnan(value) ? "not known" : "without limit");
+        snprintf(out, size, "%s", cw_words_of(isnan(value) ? "not known" : "without limit"));
         return;
     }
     int decade = leading_decade(value, figures);
     if (decade >= 9 || decade < -6) {
         snprintf(out, size, "%s%.*e", value < 0 ? MINUS : "", figures - 1, fabs(value));
+        cw_comma_digits(out);
         return;
     }
     int decimals = figures - 1 - decade;
     fixed_text(value, decimals > 0 ? decimals : 0, out, size);
 }
 
+/* A reader who thinks in inches gets them where a length would be shown in millimetres; micrometres stay. */
+static const cw_unit *unit_for_reader(const cw_unit *unit)
+{
+    bool is_mm = cw_manner_now()->inches && unit == cw_unit_find(CW_LENGTH, "mm");
+    return is_mm ? cw_unit_find(CW_LENGTH, "in") : unit;
+}
+
 void cw_quantity_text(cw_quantity q, const cw_unit *unit, int figures, char *out, size_t size)
 {
+    unit = unit_for_reader(unit);
     const char *space = unit != NULL && *unit->name != '\0' ? " " : "", *name = unit != NULL ? unit->name : "";
     double value = unit != NULL ? cw_to_unit(q.value, unit) : q.value;
     double u = unit != NULL ? q.u / unit->factor : q.u;
@@ -76,29 +88,31 @@ void cw_quantity_text(cw_quantity q, const cw_unit *unit, int figures, char *out
 void cw_signed_ev_text(double ev, char *out, size_t size)
 {
     if (!isfinite(ev)) {
-        snprintf(out, size, "not known");
+        snprintf(out, size, "%s", cw_words_of("not known"));
         return;
     }
     double rounded = round(ev * 100) / 100;
     snprintf(out, size, "%s%.2f EV", rounded < 0 ? MINUS : rounded > 0 ? "+" : "", fabs(rounded));
+    cw_comma_digits(out);
 }
 
 void cw_error_ev_text(cw_quantity error_ev, char *out, size_t size)
 {
     if (!isfinite(error_ev.value)) {
-        snprintf(out, size, "not known");
+        snprintf(out, size, "%s", cw_words_of("not known"));
         return;
     }
     double shown = round(100 * error_ev.value) / 100;
     int used = snprintf(out, size, "%s%.2f", shown < 0 ? MINUS : shown > 0 ? "+" : "", fabs(shown));
     if (isfinite(error_ev.u) && error_ev.u > 0 && used > 0 && (size_t)used < size)
         snprintf(out + used, size - (size_t)used, " " PLUS_MINUS " %.2f", ceil(200 * error_ev.u - 1e-9) / 100);
+    cw_comma_digits(out);
 }
 
 void cw_shutter_time_text(double seconds, char *out, size_t size)
 {
     if (!isfinite(seconds) || seconds <= 0) {
-        snprintf(out, size, "not known");
+        snprintf(out, size, "%s", cw_words_of("not known"));
         return;
     }
     char number[80];

@@ -44,7 +44,7 @@ static cw_status write_reference(const char *folder, FILE *out, cw_error *err)
     return status;
 }
 
-static const char usage[] = "say what to write: page, worksheets-page, bash, zsh, fish, or reference FOLDER";
+static const char usage[] = "say what to write: page, worksheets-page, bash, zsh, fish, words, or reference FOLDER";
 
 static cw_status write_kind(const char *kind, const char *date, cw_buf *text, cw_error *err)
 {
@@ -58,6 +58,8 @@ static cw_status write_kind(const char *kind, const char *date, cw_buf *text, cw
         cw_manual_zsh(text);
     else if (strcmp(kind, "fish") == 0)
         cw_manual_fish(text);
+    else if (strcmp(kind, "words") == 0)
+        cw_manual_words(text);
     else
         return cw_fail(err, CW_INPUT, "\"%.40s\" is not there to be written; %s", kind, usage);
     return cw_buf_check(text, "the manual", err);
@@ -88,10 +90,12 @@ static cw_status run_manual(size_t count, const char *const *args, FILE *out, bo
     return status;
 }
 
-const cw_command cw_cmd_manual = {"manual", "page|worksheets-page|bash|zsh|fish|reference [FOLDER] [--date 2026-11-25]",
-                                  "the manual pages, completion for a shell, or a page for every worksheet",
-                                  "  page, worksheets-page    manual pages: camerawright manual page | man -l -\n"
-                                  "  bash, zsh, fish          completion, for the file your shell reads at its start\n"
-                                  "  reference FOLDER         the worksheets as Markdown, their examples run\n"
-                                  "  --date                   what stands in the foot of a manual page\n",
-                                  run_manual};
+const cw_command cw_cmd_manual = {
+    "manual", "page|worksheets-page|bash|zsh|fish|words|reference [FOLDER] [--date 2026-11-25]",
+    "the manual pages, completion for a shell, or a page for every worksheet",
+    "  page, worksheets-page    manual pages: camerawright manual page | man -l -\n"
+    "  bash, zsh, fish          completion, for the file your shell reads at its start\n"
+    "  words                    what the worksheets have to be translated, a zero byte behind each\n"
+    "  reference FOLDER         the worksheets as Markdown, their examples run\n"
+    "  --date                   what stands in the foot of a manual page\n",
+    run_manual};

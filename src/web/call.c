@@ -135,6 +135,8 @@ static cw_status take_head(call *self, const char *method, cw_error *err)
                 sizeof request->known_etag);
     keep_header(header(self->connection, "Last-Event-ID"), request->last_event, sizeof request->last_event);
     keep_header(header(self->connection, MHD_HTTP_HEADER_HOST), request->host, sizeof request->host);
+    cw_reader_read(header(self->connection, MHD_HTTP_HEADER_COOKIE),
+                   header(self->connection, MHD_HTTP_HEADER_ACCEPT_LANGUAGE), &request->reader, &request->manner);
     self->writes = strcmp(method, "GET") != 0 && strcmp(method, "HEAD") != 0;
     request->writes = self->writes;
     if (self->raw_target == NULL)
@@ -210,6 +212,11 @@ static void add_headers(call *self, struct MHD_Response *response)
         char disposition[sizeof reply->file_name + 32];
         snprintf(disposition, sizeof disposition, "attachment; filename=\"%s\"", reply->file_name);
         MHD_add_response_header(response, MHD_HTTP_HEADER_CONTENT_DISPOSITION, disposition);
+    }
+    if (reply->set_reader) {
+        char reader[CW_READER_COOKIE];
+        cw_reader_cookie(&self->request.reader, self->place->house->tls, reader, sizeof reader);
+        MHD_add_response_header(response, MHD_HTTP_HEADER_SET_COOKIE, reader);
     }
     bool bounced = self->request.pass.bounce;
     if ((self->request.pass.fresh && !reply->immutable && !bounced) || reply->set_cookie) {

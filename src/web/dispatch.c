@@ -3,6 +3,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/manner.h"
 #include "web/house.h"
 #include "web/page.h"
 #include "web/request.h"
@@ -88,6 +89,7 @@ void cw_reply_error(cw_request *request, cw_reply *reply, const cw_error *err)
     cw_error second = {0};
     if (!finish(reply, &second))
         bare_error(reply);
+    cw_manner_use(NULL);
 }
 
 static void show_again(const cw_route *route, cw_request *request, cw_reply *reply, const cw_error *refused)
@@ -119,13 +121,26 @@ static cw_status run(const cw_route *route, cw_request *request, cw_reply *reply
     return request->target.json ? route->twin(request, reply, err) : route->page(request, reply, err);
 }
 
+/* What a posting handler says of its success or refusal is in the reader's words; numbers, and what is stored, are
+ * plain. */
+static void use_words_only(const cw_request *request, cw_manner *manner)
+{
+    *manner = (cw_manner){.words = request->writes ? request->manner.words : NULL};
+    cw_manner_use(manner);
+}
+
 void cw_dispatch(const cw_route *route, cw_request *request, cw_reply *reply)
 {
     cw_error err = {0};
-    if (run(route, request, reply, &err) == CW_OK && finish(reply, &err))
+    cw_manner words;
+    use_words_only(request, &words);
+    if (run(route, request, reply, &err) == CW_OK && finish(reply, &err)) {
+        cw_manner_use(NULL);
         return;
+    }
     if (request->writes)
         show_again(route, request, reply, &err);
     else
         cw_reply_error(request, reply, &err);
+    cw_manner_use(NULL);
 }

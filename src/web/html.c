@@ -7,7 +7,9 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/manner.h"
 #include "base/utf8.h"
+#include "web/html_words.h"
 
 cw_html cw_html_new(void)
 {
@@ -22,7 +24,10 @@ void cw_html_free(cw_html *h)
 
 void cw_html_literal(cw_html *h, const char *literal, size_t length)
 {
-    cw_buf_add(&h->buf, literal, length);
+    if (cw_manner_now()->words != NULL)
+        cw_html_words(h, literal, length);
+    else
+        cw_buf_add(&h->buf, literal, length);
 }
 
 static const char *escape_of(uint32_t code)
@@ -43,10 +48,8 @@ static const char *escape_of(uint32_t code)
     }
 }
 
-void html_text(cw_html *h, const char *text)
+void cw_html_escaped(cw_html *h, const char *text)
 {
-    if (text == NULL)
-        return;
     const char *plain = text, *at = text;
     while (*at != '\0') {
         uint32_t code;
@@ -66,20 +69,40 @@ void html_text(cw_html *h, const char *text)
     cw_buf_add(&h->buf, plain, (size_t)(at - plain));
 }
 
+void html_text(cw_html *h, const char *text)
+{
+    if (text == NULL)
+        return;
+    char date[32];
+    cw_html_escaped(h, cw_date_text(text, date, sizeof date) ? date : cw_words_of(text));
+}
+
 void html_sentence(cw_html *h, const char *text)
 {
+    text = cw_words_of(text);
     char first[2] = {text[0], '\0'};
     if (first[0] >= 'a' && first[0] <= 'z')
         first[0] = (char)(first[0] - 'a' + 'A');
     if ((unsigned char)text[0] < 0x80 && text[0] != '\0') {
-        html_text(h, first);
-        html_text(h, text + 1);
+        cw_html_escaped(h, first);
+        cw_html_escaped(h, text + 1);
     } else {
-        html_text(h, text);
+        cw_html_escaped(h, text);
     }
     size_t length = strlen(text);
     if (length > 0 && strchr(".?!:", text[length - 1]) == NULL)
         html_markup(h, ".");
+}
+
+static void attribute_of(cw_html *h, const char *format, va_list args)
+{
+    char *text = NULL;
+    if (vasprintf(&text, format, args) < 0) {
+        h->buf.failed = true;
+        return;
+    }
+    cw_html_escaped(h, text);
+    free(text);
 }
 
 static void text_of(cw_html *h, const char *format, va_list args)
@@ -89,7 +112,10 @@ static void text_of(cw_html *h, const char *format, va_list args)
         h->buf.failed = true;
         return;
     }
-    html_text(h, text);
+    /* where nothing but numbers is filled in, their points are decimal points */
+    if (strstr(format, "%s") == NULL && strstr(format, ".*s") == NULL)
+        cw_comma_digits(text);
+    cw_html_escaped(h, text);
     free(text);
 }
 
@@ -97,8 +123,18 @@ void html_textf(cw_html *h, const char *format, ...)
 {
     va_list args;
     va_start(args, format);
-    text_of(h, format, args);
+    text_of(h, cw_words_format(format), args);
     va_end(args);
+}
+
+/* The attributes that a person reads or hears. */
+static bool is_read(const char *name, size_t length)
+{
+    static const char *const names[] = {"aria-label", "title", "alt", "placeholder"};
+    for (size_t i = 0; i < CW_COUNT(names); i++)
+        if (strlen(names[i]) == length && strncmp(names[i], name, length) == 0)
+            return true;
+    return false;
 }
 
 void cw_html_attribute(cw_html *h, const char *name, size_t length, const char *value)
@@ -108,7 +144,7 @@ void cw_html_attribute(cw_html *h, const char *name, size_t length, const char *
     cw_buf_char(&h->buf, ' ');
     cw_buf_add(&h->buf, name, length);
     cw_buf_text(&h->buf, "='");
-    html_text(h, value);
+    cw_html_escaped(h, is_read(name, length) ? cw_words_of(value) : value);
     cw_buf_char(&h->buf, '\'');
 }
 
@@ -119,7 +155,7 @@ void cw_html_attributef(cw_html *h, const char *name, size_t length, const char 
     cw_buf_text(&h->buf, "='");
     va_list args;
     va_start(args, format);
-    text_of(h, format, args);
+    attribute_of(h, is_read(name, length) ? cw_words_format(format) : format, args);
     va_end(args);
     cw_buf_char(&h->buf, '\'');
 }

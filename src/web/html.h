@@ -4,7 +4,10 @@
  *
  *   html_markup(h, "<th scope='row'>");
  *   html_text(h, speed->mark);
- *   html_markup(h, "</th>\n"); */
+ *   html_markup(h, "</th>\n");
+ *
+ * Words: text of the program (literals here, constants given to html_text, formats) is looked up in the catalogue of
+ * the reader, see base/manner.h; what a person typed never is. Call sites write English and do nothing for it. */
 #ifndef CW_WEB_HTML_H
 #define CW_WEB_HTML_H
 
@@ -20,6 +23,8 @@
 typedef struct {
     cw_buf buf;
     cw_error trouble; /* the first drawing that could not be written; CW_OK when none */
+    bool in_tag;      /* the markup so far ends inside a tag */
+    char quote;       /* ... and inside this quote of it; 0: none */
 } cw_html;
 
 enum { CW_HTML_MOST = 32 * 1024 * 1024 };
@@ -30,8 +35,8 @@ void cw_html_free(cw_html *h); /* NULL is fine */
 /* A literal, as it stands. A variable does not compile here. */
 #define html_markup(h, literal) cw_html_literal((h), "" literal, sizeof(literal) - 1)
 
-/* Text between tags or inside a quoted attribute: < > & " ' are escaped, control characters and what is not UTF-8
- * become U+FFFD. NULL writes nothing. */
+/* Text between tags or inside a quoted attribute, in the reader's words and dates: < > & " ' are escaped, control
+ * characters and what is not UTF-8 become U+FFFD. NULL writes nothing. */
 void html_text(cw_html *h, const char *text);
 void html_textf(cw_html *h, const char *format, ...) __attribute__((format(printf, 2, 3)));
 

@@ -7,6 +7,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/manner.h"
 #include "web/assets.h"
 #include "web/house.h"
 #include "worksheets/cautions.h"
@@ -37,10 +38,12 @@ static void write_assets(cw_html *h)
     }
 }
 
-static void write_head(cw_html *h, const char *title)
+static void write_head(cw_html *h, const char *language, const char *title)
 {
+    html_markup(h, "<!doctype html>\n<html");
+    html_attr(h, "lang", strcmp(language, "marks") == 0 ? "en" : language);
     html_markup(
-        h, "<!doctype html>\n<html lang='en'>\n<head><meta charset='utf-8'>"
+        h, ">\n<head><meta charset='utf-8'>"
            "<meta name='viewport' content='width=device-width, initial-scale=1'>"
            "<meta name='color-scheme' content='light dark'>"
            "<meta name='htmx-config' content='{\"includeIndicatorStyles\":false,\"allowEval\":false,"
@@ -91,7 +94,8 @@ static void write_news(cw_request *request, cw_html *h)
 void cw_page_begin(cw_request *request, cw_reply *reply, cw_place place, const char *title)
 {
     cw_html *h = &reply->html;
-    write_head(h, title);
+    cw_manner_use(&request->manner); /* until the dispatcher has the page */
+    write_head(h, request->manner.words != NULL ? request->reader.language : "en", title);
     html_markup(h, "<body><a class='skip' href='#main'>Skip to the page</a>\n");
     write_navigation(h, place);
     html_markup(h, "<main id='main'>\n");
@@ -100,7 +104,8 @@ void cw_page_begin(cw_request *request, cw_reply *reply, cw_place place, const c
 
 void cw_page_end(cw_reply *reply)
 {
-    html_markup(&reply->html, "</main>\n</body></html>\n");
+    html_markup(&reply->html, "</main>\n<footer><a href='/settings'>Language, units, dates</a></footer>\n"
+                              "</body></html>\n");
 }
 
 static const char *error_title(const cw_error *err)

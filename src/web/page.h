@@ -14,7 +14,8 @@ typedef enum {
     CW_PLACE_NONE
 } cw_place;
 
-/* Head, navigation, what was just done (once), and why a form came back. Opens <main>; begin with html_markup <h1>. */
+/* From here on words, numbers and dates are written in the reader's manner (base/manner.h).
+ * Head, navigation, what was just done (once), and why a form came back. Opens <main>; begin with html_markup <h1>. */
 void cw_page_begin(cw_request *request, cw_reply *reply, cw_place place, const char *title);
 void cw_page_end(cw_reply *reply);
 

@@ -14,6 +14,7 @@
 #include "web/door.h"
 #include "web/form.h"
 #include "web/html.h"
+#include "web/reader.h"
 #include "web/target.h"
 
 typedef struct cw_house cw_house; /* what all pages share: house.h */
@@ -40,6 +41,8 @@ typedef struct {
     char host[CW_ADDRESS_TEXT + 64]; /* the Host header */
     cw_bench *bench;
     cw_house *house;
+    cw_reader reader; /* what whoever reads the page has chosen, and what follows from it; */
+    cw_manner manner; /* cw_page_begin puts it to use */
     bool too_large;   /* its body was over a limit */
     cw_error problem; /* a form that was refused and is shown again: why; CW_OK otherwise */
 } cw_request;
@@ -61,6 +64,7 @@ typedef struct {
     bool set_cookie;
     bool is_stream;       /* or the live test's events from here on (live.h) */
     uint64_t stream_seen; /* the state the listener shows already */
+    bool set_reader; /* keep request->reader in the browser */
 } cw_reply;
 
 /* A page, its JSON twin or an action. On failure the dispatcher makes the error page. */

@@ -136,6 +136,8 @@ static const cw_route routes[] = {
     {"GET", "/door", page_door, twin_door, NULL, 0},
     {"POST", "/door/code", post_door_code, NULL, page_door, CW_ROUTE_LAPTOP},
     {"POST", "/door/devices/#/end", post_door_end, NULL, page_door, 0},
+    {"GET", "/settings", page_settings, twin_settings, NULL, 0},
+    {"POST", "/settings", post_settings, NULL, page_settings, 0},
     {"GET", "/pair", page_pair, NULL, NULL, CW_ROUTE_OPEN},
     {"POST", "/pair", post_pair, NULL, page_pair, CW_ROUTE_OPEN},
 

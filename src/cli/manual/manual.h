@@ -22,6 +22,9 @@ cw_status cw_manual_sheet_markdown(const cw_worksheet *sheet, cw_buf *out, cw_er
 /* The list of the sheets by group, with links to NAME.md. */
 void cw_manual_sheets_index(cw_buf *out);
 
+/* Every text of the worksheets' tables, each ended by a zero byte, for scripts/words. */
+void cw_manual_words(cw_buf *out);
+
 /* The options that a command's usage and help speak of, each once in their order; at most `most`. Words are copied. */
 enum { CW_MANUAL_WORD = 40, CW_MANUAL_WORDS_MOST = 64 };
 size_t cw_manual_options(const cw_command *command, char words[][CW_MANUAL_WORD], size_t most);

@@ -141,3 +141,40 @@ void cw_manual_sheets_index(cw_buf *out)
         cw_buf_printf(out, "- [%s](%s.md): `camerawright %s`\n", sheets[i]->title, sheets[i]->name, sheets[i]->name);
     }
 }
+
+/* ---- words to translate ---- */
+
+static void word(cw_buf *out, const char *text)
+{
+    if (text != NULL && text[0] != '\0')
+        cw_buf_add(out, text, strlen(text) + 1);
+}
+
+static void field_words(cw_buf *out, const cw_field *fields, size_t count)
+{
+    for (size_t i = 0; i < count; i++) {
+        word(out, fields[i].label);
+        word(out, fields[i].help);
+        for (const cw_choice *choice = fields[i].choices; choice != NULL && choice->key != NULL; choice++)
+            word(out, choice->label);
+        for (size_t c = 0; c < fields[i].column_count; c++) {
+            word(out, fields[i].columns[c].label);
+            word(out, fields[i].columns[c].help);
+        }
+    }
+}
+
+void cw_manual_words(cw_buf *out)
+{
+    size_t count;
+    const cw_worksheet *const *sheets = cw_worksheets(&count);
+    for (size_t i = 0; i < count; i++) {
+        word(out, sheets[i]->title);
+        word(out, sheets[i]->group);
+        word(out, sheets[i]->purpose);
+        field_words(out, sheets[i]->inputs, sheets[i]->input_count);
+        field_words(out, sheets[i]->outputs, sheets[i]->output_count);
+        for (size_t c = 0; sheets[i]->cautions != NULL && sheets[i]->cautions[c] != NULL; c++)
+            word(out, cw_caution(sheets[i]->cautions[c]));
+    }
+}

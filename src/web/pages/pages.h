@@ -21,6 +21,11 @@ CW_HANDLER(post_door_end);
 CW_HANDLER(page_pair);
 CW_HANDLER(post_pair);
 
+/* settings.c: language, decimal sign, length unit, dates */
+CW_HANDLER(page_settings);
+CW_HANDLER(twin_settings);
+CW_HANDLER(post_settings);
+
 /* sheets.c, sheet_keep.c: the worksheets */
 CW_HANDLER(page_sheets);
 CW_HANDLER(twin_sheets);
