@@ -9,12 +9,12 @@ enum { LANGUAGES_MOST = 16 };
 
 static void write_language(const cw_request *request, cw_html *h)
 {
-    cw_option_item items[LANGUAGES_MOST] = {{"auto", "English unless chosen"}, {"en", "English"}};
-    size_t count = 2;
+    cw_option_item items[LANGUAGES_MOST] = {{"en", "English"}};
+    size_t count = 1;
     for (size_t i = 0; cw_language_name(i) != NULL && count < LANGUAGES_MOST; i++)
         items[count++] = (cw_option_item){cw_language_name(i), cw_language_label(i)};
-    cw_field_choice(request, h, "language", "Language", request->reader.language, items, count,
-                    "sentences that a calculation writes are English in every language");
+    cw_field_choice(request, h, "language", "Language", request->manner.words != NULL ? request->reader.language : "en",
+                    items, count, "sentences that a calculation writes are English in every language");
 }
 
 static void write_choices(const cw_request *request, cw_html *h)
