@@ -64,7 +64,7 @@ typedef struct {
     bool set_cookie;
     bool is_stream;       /* or the live test's events from here on (live.h) */
     uint64_t stream_seen; /* the state the listener shows already */
-    bool set_reader; /* keep request->reader in the browser */
+    bool set_reader;      /* keep request->reader in the browser */
 } cw_reply;
 
 /* A page, its JSON twin or an action. On failure the dispatcher makes the error page. */
