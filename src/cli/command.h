@@ -27,6 +27,7 @@ extern const cw_command cw_cmd_gate;
 extern const cw_command cw_cmd_job;
 extern const cw_command cw_cmd_labels;
 extern const cw_command cw_cmd_lens;
+extern const cw_command cw_cmd_live;
 extern const cw_command cw_cmd_lens_order;
 extern const cw_command cw_cmd_manual;
 extern const cw_command cw_cmd_photographs;

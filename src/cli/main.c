@@ -17,6 +17,7 @@ static const cw_command *const commands[] = {
     &cw_cmd_sound,
     &cw_cmd_photographs,
     &cw_cmd_gate,
+    &cw_cmd_live,
     &cw_cmd_lens,
     &cw_cmd_lens_order,
     &cw_cmd_job,

@@ -81,7 +81,7 @@ cw_status cw_shutter_options_take(const cw_option *options, size_t count, cw_shu
 static cw_status keep_in(cw_bench *bench, const cw_shutter_plan *plan, json_t *result, const cw_shutter_face *face,
                          const char *kind, const char *recording, int64_t *test_id, cw_error *err)
 {
-    cw_test test = {.kind = kind, .title = face->title, .program_version = CW_VERSION};
+    cw_test test = {.kind = kind, .title = face->title, .trace_json = face->trace, .program_version = CW_VERSION};
     CW_TRY(cw_id_parse(face->job, "job", &test.job_id, err));
     CW_TRY(cw_when_parse(face->when, &test.when, err));
     if (recording != NULL)
@@ -130,7 +130,7 @@ static cw_status print(const cw_plan_result *result, const json_t *json, const c
                        int64_t test_id, FILE *out, cw_error *err)
 {
     if (face->json) {
-        json_dumpf(json, out, JSON_INDENT(1));
+        json_dumpf(json, out, face->compact ? JSON_COMPACT : JSON_INDENT(1));
         fputc('\n', out);
         return CW_OK;
     }

@@ -10,6 +10,8 @@
 typedef struct {
     const char *bench, *job, *when, *title;
     bool json, check;
+    bool compact;      /* JSON on one line */
+    const char *trace; /* JSON kept with the test, NULL for none */
 } cw_shutter_face;
 
 /* Fills `options` with the plan's fields and the face's own; returns how many. At most CW_SHUTTER_OPTIONS. */

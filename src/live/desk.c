@@ -33,7 +33,7 @@ static void add_notice(cw_desk *desk, bool is_trouble, const char *text)
     memmove(desk->notices + 1, desk->notices, keep * sizeof *desk->notices);
     desk->notice_count = keep + 1;
     cw_desk_notice *notice = &desk->notices[0];
-    *notice = (cw_desk_notice){.is_trouble = is_trouble};
+    *notice = (cw_desk_notice){.is_trouble = is_trouble, .shots = desk->shot_count, .number = desk->number + 1};
     snprintf(notice->text, sizeof notice->text, "%s", text);
     time_t now = time(NULL);
     struct tm parts;
@@ -175,7 +175,7 @@ static size_t struck_count(const cw_desk *desk)
 
 static cw_status strike(cw_desk *desk, size_t number, bool out, const char *reason, cw_error *err)
 {
-    cw_desk_shot *shot;
+    cw_desk_shot *shot = NULL;
     CW_TRY(find_shot(desk, number, &shot, err));
     if (out && !shot->shot.struck && struck_count(desk) >= CW_STRIKES_MOST)
         return cw_fail(err, CW_RANGE, "%d shots are struck out, the most a test keeps; begin another test",
@@ -212,7 +212,7 @@ cw_status cw_desk_unstrike(cw_desk *desk, size_t number, cw_error *err)
 
 cw_status cw_desk_remark(cw_desk *desk, size_t number, double marked_s, cw_error *err)
 {
-    cw_desk_shot *shot;
+    cw_desk_shot *shot = NULL;
     pthread_mutex_lock(&desk->lock);
     cw_status status = find_shot(desk, number, &shot, err);
     if (status == CW_OK && !(marked_s >= 1e-5 && marked_s <= 60))
@@ -497,9 +497,11 @@ bool cw_desk_wait(cw_desk *desk, uint64_t view_number, uint64_t level_number, do
     }
     pthread_mutex_lock(&desk->lock);
     int late = 0;
-    while (late == 0 && desk->number == view_number && desk->level.number == level_number)
+    while (late == 0 && desk->number == view_number &&
+           (level_number == CW_DESK_ANY_LEVEL || desk->level.number == level_number))
         late = pthread_cond_timedwait(&desk->changed, &desk->lock, &until);
-    bool is_other = desk->number != view_number || desk->level.number != level_number;
+    bool is_other =
+        desk->number != view_number || (level_number != CW_DESK_ANY_LEVEL && desk->level.number != level_number);
     pthread_mutex_unlock(&desk->lock);
     return is_other;
 }
@@ -526,6 +528,7 @@ void desk_level_column(cw_desk *desk, const cw_desk_level *now)
     if (level->lane_count != now->lane_count)
         level->column_count = 0;
     level->lane_count = now->lane_count;
+    level->is_digital = now->is_digital;
     memcpy(level->lanes, now->lanes, sizeof level->lanes);
     level->rate_hz = now->rate_hz;
     size_t keep = level->column_count < CW_DESK_HISTORY ? level->column_count : CW_DESK_HISTORY - 1;

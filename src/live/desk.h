@@ -67,6 +67,8 @@ typedef struct {
     char text[CW_DESK_NOTICE_TEXT];
     char at[12]; /* time of day, "14:03:07" */
     bool is_trouble;
+    size_t shots;    /* that were there when it was said */
+    uint64_t number; /* of the view that first had it */
 } cw_desk_notice;
 
 /* One speed of the plan. */
@@ -98,6 +100,7 @@ typedef struct {
 /* The level check: what comes in now. */
 typedef struct {
     uint64_t number;
+    bool is_digital; /* lanes are dark or lit, nothing between */
     size_t lane_count;
     struct {
         char name[32];
@@ -154,7 +157,9 @@ void cw_desk_view_free(cw_desk_view *view); /* NULL is fine */
 void cw_desk_levels(cw_desk *desk, cw_desk_level *level);
 uint64_t cw_desk_number(cw_desk *desk);
 
-/* Waits until the view's or the level's number is another, or `wait_s` has passed; true when one is. */
+/* Waits until the view's or the level's number is another, or `wait_s` has passed; true when one is. CW_DESK_ANY_LEVEL:
+ * only for the view. */
+#define CW_DESK_ANY_LEVEL UINT64_MAX
 bool cw_desk_wait(cw_desk *desk, uint64_t view_number, uint64_t level_number, double wait_s);
 
 /* The sound inputs there are; while one is listened to, none are looked for and *count is 0. CW_DEVICE. */

@@ -108,7 +108,7 @@ static void show_levels(gate_ear *ear, uint8_t lit, double now_s)
     ear->seen_lit |= lit;
     if (now_s - ear->column_at_s < column_s)
         return;
-    cw_desk_level level = {.lane_count = CW_GATE_SENSORS, .rate_hz = {NAN, NAN}};
+    cw_desk_level level = {.is_digital = true, .lane_count = CW_GATE_SENSORS, .rate_hz = {NAN, NAN}};
     for (size_t i = 0; i < CW_GATE_SENSORS; i++) {
         snprintf(level.lanes[i].name, sizeof level.lanes[i].name, "sensor %c", (char)('A' + i));
         level.lanes[i].lit = (lit >> i & 1) != 0;

@@ -10,7 +10,7 @@
 
 #include "live/serial.h"
 
-enum { READ_MS = 10, GARBAGE_LINES = 40, BLOCK = 4096 };
+enum { READ_MS = 5, GARBAGE_LINES = 40, BLOCK = 4096 };
 static const double look_again_s = 0.5, greet_s = 1.0;
 
 typedef struct {

@@ -81,7 +81,10 @@ void cw_gate_shot_edge(cw_gate_session *session, uint8_t changed, double gate_s,
 {
     if (!session->shot_open && !session->calibrating)
         begin_shot(session, gate_s);
-    session->last_edge_host_s = now_s;
+    /* the contact opens some time after the light has gone; a shot does not wait for it */
+    bool contact_closes = (changed >> CW_GATE_CONTACT & 1) != 0 && (session->pins >> CW_GATE_CONTACT & 1) == 0;
+    if ((changed & 7) != 0 || contact_closes)
+        session->last_edge_host_s = now_s;
     for (size_t i = 0; i < CW_GATE_SENSORS; i++)
         if ((changed >> i & 1) != 0)
             sensor_edge(session, i, ((session->pins >> i & 1) != 0) == session->light_is_high, gate_s, crowded);

@@ -136,7 +136,7 @@ static void one_turn(cw_live *live, made_so_far *made)
     static const double level_every_s = 0.25;
     double now = now_s();
     bool level_due = now - made->level_at_s >= level_every_s;
-    cw_desk_wait(live->desk, made->state, level_due ? made->level : UINT64_MAX, level_due ? 1 : 0.05);
+    cw_desk_wait(live->desk, made->state, level_due ? made->level : CW_DESK_ANY_LEVEL, level_due ? 1 : 0.05);
     message *state = cw_desk_number(live->desk) != made->state ? make_state(live) : NULL;
     message *level = level_due ? make_level(live) : NULL;
     message *beat = now - made->beat_at_s >= CW_LIVE_BEAT_S ? make_beat(made->beat + 1) : NULL;

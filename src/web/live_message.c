@@ -146,17 +146,27 @@ static void write_last(cw_html *h, const cw_desk_view *view)
     html_markup(h, "</p></div>\n");
 }
 
-static void write_notices(cw_html *h, const cw_desk_view *view)
+static void write_notice(cw_html *h, const cw_desk_notice *notice)
 {
-    enum { SHOWN = 2 };
+    html_markup(h, "<span class='soft'>");
+    html_text(h, notice->at);
+    html_markup(h, "</span> ");
+    html_sentence(h, notice->text);
+}
+
+/* Over the reading only what is new: no two shots came since. All of them stand at the end. */
+static void write_news(cw_html *h, const cw_desk_view *view)
+{
+    enum { SHOWN = 2, SHOTS_LONG = 2 };
     for (size_t i = 0; i < view->notice_count && i < SHOWN; i++) {
         const cw_desk_notice *notice = &view->notices[i];
+        bool is_new = view->shot_count < notice->shots + (notice->is_trouble ? SHOTS_LONG : 1);
+        if (!is_new || (i > 0 && !notice->is_trouble))
+            break;
         html_markup(h, "<p");
         html_attr(h, "class", notice->is_trouble ? "notice close" : "notice");
-        html_markup(h, "><span class='soft'>");
-        html_text(h, notice->at);
-        html_markup(h, "</span> ");
-        html_sentence(h, notice->text);
+        html_markup(h, ">");
+        write_notice(h, notice);
         html_markup(h, "</p>\n");
     }
     if (view->told[0] != '\0') {
@@ -164,6 +174,19 @@ static void write_notices(cw_html *h, const cw_desk_view *view)
         html_sentence(h, view->told);
         html_markup(h, "</p>\n");
     }
+}
+
+static void write_all_notices(cw_html *h, const cw_desk_view *view)
+{
+    if (view->notice_count == 0)
+        return;
+    html_markup(h, "<h2>What was said</h2><ul class='plain'>");
+    for (size_t i = 0; i < view->notice_count; i++) {
+        html_markup(h, "<li>");
+        write_notice(h, &view->notices[i]);
+        html_markup(h, "</li>\n");
+    }
+    html_markup(h, "</ul>\n");
 }
 
 /* ---- the speeds so far ---- */
@@ -186,26 +209,27 @@ static void write_figures(cw_html *h, const cw_speed *speed)
                     [CW_SPEED_UNKNOWN] = {"verdict", "not known"}};
     char error[CW_QUANTITY_TEXT];
     cw_error_ev_text(speed->error_ev, error, sizeof error);
-    html_markup(h, "<td class='time'>");
+    html_markup(h, "<td><span");
+    html_attr(h, "class", verdicts[speed->verdict].kind);
+    html_markup(h, ">");
+    html_text(h, verdicts[speed->verdict].words);
+    html_markup(h, "</span></td><td class='time'>");
     html_shutter_time(h, speed->exposure_s.value);
     html_markup(h, "</td><td class='error'>");
     html_text(h, error);
     html_markup(h, "</td><td class='n'>");
     if (isfinite(speed->spread_ev))
         html_textf(h, "%.2f", speed->spread_ev);
-    html_markup(h, "</td><td><span");
-    html_attr(h, "class", verdicts[speed->verdict].kind);
-    html_markup(h, ">");
-    html_text(h, verdicts[speed->verdict].words);
-    html_markup(h, "</span></td>");
+    html_markup(h, "</td>");
 }
 
 static void write_speeds(cw_html *h, const cw_desk_view *view)
 {
     html_markup(h, "<div class='scroll' tabindex='0' role='region' aria-label='The speeds so far'><table><caption>The "
                    "speeds so far</caption><thead><tr><th scope='col'>Marked</th><th scope='col' class='n'>Fired</th>"
-                   "<th scope='col'>Mean</th><th scope='col' class='error'>Error, EV</th><th scope='col' class='n'>"
-                   "Spread, EV</th><th scope='col'>Verdict</th></tr></thead><tbody>");
+                   "<th scope='col'>Verdict</th><th scope='col'>Mean</th><th scope='col' class='error'>Error, "
+                   "EV</th><th scope='col' class='n'>"
+                   "Spread, EV</th></tr></thead><tbody>");
     for (size_t i = 0; i < view->speed_count; i++) {
         const cw_desk_speed *speed = &view->speeds[i];
         bool is_next = fabs(speed->marked_s - view->next_s) <= 1e-6 * speed->marked_s;
@@ -286,13 +310,14 @@ static void write_shots(cw_html *h, const cw_desk_view *view, size_t most)
 
 void cw_live_write_state(cw_html *h, const cw_desk_view *view, size_t most)
 {
-    write_notices(h, view);
+    write_news(h, view);
     html_markup(h, "<div class='across-the-bench'>");
     write_set(h, view);
     write_last(h, view);
     html_markup(h, "</div>\n");
     write_speeds(h, view);
     write_shots(h, view, most);
+    write_all_notices(h, view);
 }
 
 void cw_live_write_said(cw_html *h, const cw_desk_view *view)
@@ -346,10 +371,13 @@ void cw_live_write_level(cw_html *h, const cw_desk_level *level)
         html_markup(h, "<li><span>");
         html_text(h, level->lanes[i].name);
         html_markup(h, "</span> <span class='soft'>");
-        html_textf(h, "%.0f %% of the limit%s", 100 * (double)far,
-                   level->lanes[i].clipped ? ", too much"
-                   : level->lanes[i].lit   ? ", light"
-                                           : "");
+        if (level->is_digital)
+            html_text(h, level->lanes[i].lit ? "light" : "dark");
+        else
+            html_textf(h, "%.0f %% of the limit%s", 100 * (double)far,
+                       level->lanes[i].clipped ? ", too much"
+                       : level->lanes[i].lit   ? ", light"
+                                               : "");
         html_markup(h, "</span>");
         write_lane_trace(h, level, i);
         html_markup(h, "</li>\n");

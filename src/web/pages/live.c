@@ -220,7 +220,7 @@ static cw_status shot_asked(cw_request *request, size_t *number, cw_error *err)
 cw_status post_live_strike(cw_request *request, cw_reply *reply, cw_error *err)
 {
     cw_desk *desk;
-    size_t number;
+    size_t number = 0;
     CW_TRY(cw_live_of(request, &desk, err));
     CW_TRY(shot_asked(request, &number, err));
     CW_TRY(cw_desk_strike(desk, number, cw_posted(request, "reason"), err));
@@ -231,7 +231,7 @@ cw_status post_live_strike(cw_request *request, cw_reply *reply, cw_error *err)
 cw_status post_live_unstrike(cw_request *request, cw_reply *reply, cw_error *err)
 {
     cw_desk *desk;
-    size_t number;
+    size_t number = 0;
     CW_TRY(cw_live_of(request, &desk, err));
     CW_TRY(shot_asked(request, &number, err));
     CW_TRY(cw_desk_unstrike(desk, number, err));
