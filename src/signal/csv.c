@@ -9,31 +9,13 @@
 #include "signal/csv.h"
 #include "signal/reader.h"
 
-enum { ROWS_LEAST_FOR_A_SHOT = 16, VALUES_MOST = 64 << 20 };
+enum { ROWS_LEAST_FOR_A_SHOT = 16 };
 static const size_t FILE_MOST = (size_t)512 << 20;
 
 typedef struct {
     size_t channels, count, at;
     float *values; /* interleaved */
 } table;
-
-/* The rows as they are read. */
-typedef struct {
-    size_t rows, row_capacity, line_capacity, value_capacity, signal_count;
-    size_t signals[CW_CHANNELS_MOST]; /* columns */
-    size_t time_column;               /* CW_CSV_COLUMNS_MOST: none */
-    double *at;                       /* time column as written */
-    size_t *lines;
-    float *values;
-    double step, finest; /* of the last digit of the time column, largest and smallest */
-} rows;
-
-static void rows_free(rows *r)
-{
-    free(r->at);
-    free(r->lines);
-    free(r->values);
-}
 
 static cw_status table_read(void *state, size_t frames, float *out, size_t *got, cw_error *err)
 {
@@ -63,91 +45,9 @@ static void table_close(void *state)
     free(t);
 }
 
-static cw_status refuse_cell(const cw_csv_layout *layout, const cw_csv_row *row, size_t line, size_t first_count,
-                             bool last, cw_error *err)
-{
-    double value;
-    if (row->count < first_count) {
-        for (size_t c = 0; c < row->count; c++)
-            if (layout->numeric[c] && !cw_csv_number(row->cells[c], layout->decimal, &value, NULL))
-                return cw_fail(err, CW_INPUT, "line %zu: \"%.*s\" in column %zu is not a number", line,
-                               (int)(row->cells[c].length < 40 ? row->cells[c].length : 40), row->cells[c].text, c + 1);
-        return cw_fail(err, CW_INPUT, "line %zu: %zu column%s where the rows above have %zu%s", line, row->count,
-                       row->count == 1 ? "" : "s", first_count,
-                       last ? "; the file seems to be cut off there, export it again" : "; mend or remove that line");
-    }
-    for (size_t c = 0; c < layout->columns; c++)
-        if (layout->numeric[c] && !cw_csv_number(row->cells[c], layout->decimal, &value, NULL))
-            return cw_fail(err, CW_INPUT,
-                           "line %zu: \"%.*s\" in column %zu is not a finite number. If the instrument writes that "
-                           "beyond its range, record again with a wider one",
-                           line, (int)(row->cells[c].length < 40 ? row->cells[c].length : 40), row->cells[c].text,
-                           c + 1);
-    return cw_fail(err, CW_INPUT, "line %zu: %zu columns where the rows above have %zu; mend or remove that line", line,
-                   row->count, first_count);
-}
-
-static cw_status add_row(const cw_csv_layout *layout, const cw_csv_row *row, const cw_csv_header *h, size_t line,
-                         rows *r, bool *fits, cw_error *err)
-{
-    double value, step;
-    *fits = false;
-    CW_TRY(cw_grow(&r->lines, &r->line_capacity, r->rows + 1, sizeof *r->lines, VALUES_MOST, "rows", err));
-    CW_TRY(cw_grow(&r->values, &r->value_capacity, (r->rows + 1) * r->signal_count, sizeof *r->values, VALUES_MOST,
-                   "values in a CSV; save it as WAV", err));
-    if (r->time_column < CW_CSV_COLUMNS_MOST) {
-        CW_TRY(cw_grow(&r->at, &r->row_capacity, r->rows + 1, sizeof *r->at, VALUES_MOST, "rows", err));
-        if (r->time_column >= row->count || !cw_csv_number(row->cells[r->time_column], layout->decimal, &value, &step))
-            return CW_OK;
-        r->at[r->rows] = value;
-        r->step = fmax(r->step, step);
-        r->finest = r->rows > 0 ? fmin(r->finest, step) : step;
-    }
-    for (size_t k = 0; k < r->signal_count; k++) {
-        size_t c = r->signals[k];
-        if (c >= row->count || !cw_csv_number(row->cells[c], layout->decimal, &value, NULL) ||
-            !isfinite((float)(value * h->scale[c])))
-            return CW_OK;
-        r->values[r->rows * r->signal_count + k] = (float)(value * h->scale[c]);
-    }
-    r->lines[r->rows++] = line;
-    *fits = true;
-    return CW_OK;
-}
-
-static cw_status read_rows(const char *text, size_t length, const cw_csv_layout *layout, const cw_csv_header *h,
-                           rows *r, cw_error *err)
-{
-    cw_csv_lines walk = {.text = text, .length = length};
-    cw_csv_cell line;
-    cw_csv_row row;
-    size_t blank_line = 0;
-    while (cw_csv_line(&walk, &line)) {
-        if (walk.line < layout->first_line)
-            continue;
-        cw_csv_split(line, layout->separator, &row);
-        if (row.count == 0) {
-            blank_line = walk.line;
-            continue;
-        }
-        if (blank_line > 0 && r->rows > 0)
-            return cw_fail(err, CW_INPUT,
-                           "line %zu is blank but numbers or text follow; is a second recording "
-                           "appended? Split the file there",
-                           blank_line);
-        bool fits;
-        CW_TRY(add_row(layout, &row, h, walk.line, r, &fits, err));
-        /* beside the first rows there may be settings; further down a longer row is damage */
-        bool longer = row.count > layout->columns && r->rows > 64;
-        if (!fits || longer)
-            return refuse_cell(layout, &row, walk.line, layout->columns, walk.at >= walk.length, err);
-    }
-    return CW_OK;
-}
-
 /* Which numeric column is time, and which are signals. */
 static cw_status assign_columns(const cw_csv_layout *layout, const cw_csv_header *h, const cw_source_options *options,
-                                bool first_rises, bool first_counts, rows *r, cw_error *err)
+                                bool first_rises, bool first_counts, cw_csv_rows *r, cw_error *err)
 {
     size_t numeric[CW_CSV_COLUMNS_MOST], n = 0;
     for (size_t c = 0; c < layout->columns; c++)
@@ -223,7 +123,7 @@ static void look_at_first_column(const char *text, size_t length, const cw_csv_l
     *counts = *counts && n > 1 && first == floor(first);
 }
 
-static cw_status resample(const rows *r, const cw_csv_times *times, table *t, cw_error *err)
+static cw_status resample(const cw_csv_rows *r, const cw_csv_times *times, table *t, cw_error *err)
 {
     float *even = malloc(times->count * t->channels * sizeof *even);
     if (even == NULL)
@@ -251,7 +151,7 @@ static double said_interval(const cw_csv_header *h, const cw_source_options *opt
     return options->sample_interval_s > 0 ? options->sample_interval_s : h->interval_s;
 }
 
-static void time_in_seconds(rows *r, const cw_csv_header *h)
+static void time_in_seconds(cw_csv_rows *r, const cw_csv_header *h)
 {
     double unit_s = h->time_unit_s > 0 ? h->time_unit_s : 1;
     for (size_t i = 0; i < r->rows && r->time_column < CW_CSV_COLUMNS_MOST; i++)
@@ -260,8 +160,8 @@ static void time_in_seconds(rows *r, const cw_csv_header *h)
     r->finest *= unit_s;
 }
 
-static cw_status settle_time(rows *r, const cw_csv_header *h, const cw_source_options *options, cw_source_info *info,
-                             table *t, cw_error *err)
+static cw_status settle_time(cw_csv_rows *r, const cw_csv_header *h, const cw_source_options *options,
+                             cw_source_info *info, table *t, cw_error *err)
 {
     double said_s = said_interval(h, options);
     t->count = r->rows;
@@ -283,7 +183,7 @@ static cw_status settle_time(rows *r, const cw_csv_header *h, const cw_source_op
     return CW_OK;
 }
 
-static void name_channels(const rows *r, const cw_csv_header *h, cw_source_info *info)
+static void name_channels(const cw_csv_rows *r, const cw_csv_header *h, cw_source_info *info)
 {
     bool all_volts = true;
     for (size_t k = 0; k < r->signal_count; k++) {
@@ -296,7 +196,7 @@ static void name_channels(const rows *r, const cw_csv_header *h, cw_source_info 
         memcpy(info->unit, "units", 6);
 }
 
-static cw_status read_samples(rows *r, const cw_csv_header *h, const cw_source_options *options, table *t,
+static cw_status read_samples(cw_csv_rows *r, const cw_csv_header *h, const cw_source_options *options, table *t,
                               cw_source_info *info, cw_error *err)
 {
     if (r->rows < ROWS_LEAST_FOR_A_SHOT)
@@ -319,7 +219,7 @@ static cw_status read_samples(rows *r, const cw_csv_header *h, const cw_source_o
     return CW_OK;
 }
 
-static cw_status read_table(const char *text, size_t length, const cw_source_options *options, rows *r, table *t,
+static cw_status read_table(const char *text, size_t length, const cw_source_options *options, cw_csv_rows *r, table *t,
                             cw_source *source, cw_error *err)
 {
     cw_csv_layout layout;
@@ -330,7 +230,7 @@ static cw_status read_table(const char *text, size_t length, const cw_source_opt
     cw_csv_read_header(text, length, &layout, &header);
     look_at_first_column(text, length, &layout, &rises, &counts);
     CW_TRY(assign_columns(&layout, &header, options, rises, counts, r, err));
-    CW_TRY(read_rows(text, length, &layout, &header, r, err));
+    CW_TRY(cw_csv_read_rows(text, length, &layout, &header, r, err));
     time_in_seconds(r, &header);
     name_channels(r, &header, &info);
     if (cw_csv_is_digital(r->values, r->rows * r->signal_count)) {
@@ -356,7 +256,7 @@ cw_status cw_csv_open(const char *path, const cw_file_head *head, const cw_sourc
     char *bytes = NULL;
     size_t count = 0;
     CW_TRY(cw_read_file(path, FILE_MOST, &bytes, &count, err));
-    rows r = {.time_column = CW_CSV_COLUMNS_MOST};
+    cw_csv_rows r = {.time_column = CW_CSV_COLUMNS_MOST};
     table *t = calloc(1, sizeof *t);
     cw_status status = t == NULL ? cw_fail(err, CW_MEMORY, "no memory to read a CSV") : CW_OK;
     if (status == CW_OK)
@@ -364,7 +264,7 @@ cw_status cw_csv_open(const char *path, const cw_file_head *head, const cw_sourc
     if (status == CW_OK)
         status = read_table(bytes, count, options, &r, t, source, err);
     free(bytes);
-    rows_free(&r);
+    cw_csv_rows_free(&r);
     if (status == CW_OK && source->info.form == CW_SOURCE_SAMPLED) {
         source->state = t;
         source->calls = (cw_source_calls){.read = table_read, .seek = table_seek, .close = table_close};

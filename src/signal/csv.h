@@ -55,18 +55,44 @@ bool cw_csv_is_utf16(const unsigned char *bytes, size_t count);
 /* Takes off a byte order mark and turns UTF-16 into UTF-8; *bytes may be exchanged for another allocation. */
 cw_status cw_csv_plain_text(char **bytes, size_t *count, cw_error *err) __attribute__((warn_unused_result));
 
+/* --- csv_number.c --- */
+
+/* A finite decimal number and nothing else. *step (may be NULL): the value of its last digit. */
+bool cw_csv_number(cw_csv_cell cell, char decimal, double *value, double *step);
+/* The decimal number at the front of text..end, as cw_csv_number would read it: how many bytes it takes, 0 when there
+ * is none or when its value cannot be told fast (then nothing is written that counts). */
+size_t cw_csv_front_number(const char *text, const char *end, char decimal, double *value, double *step);
+
 /* --- csv_rows.c --- */
 
-/* The next line without its end (LF, CRLF, CR or CRCRLF); false at the end of the text. */
+/* Bytes of the line end (LF, CRLF, CR or CRCRLF) at the front of a text, 0 when it begins with none. */
+size_t cw_csv_line_end(const char *text, size_t length);
+/* The next line without its end; false at the end of the text. */
 bool cw_csv_line(cw_csv_lines *lines, cw_csv_cell *line);
 /* Cells without blanks and quotes around them. A separator at the end makes no further cell. More than
  * CW_CSV_COLUMNS_MOST cells: the rest stays in none. */
 void cw_csv_split(cw_csv_cell line, char separator, cw_csv_row *row);
-/* A finite decimal number and nothing else. *step (may be NULL): the value of its last digit. */
-bool cw_csv_number(cw_csv_cell cell, char decimal, double *value, double *step);
 /* Finds separator, decimal mark and the rows of numbers. `separator` 0: find out. CW_INPUT when there are none. */
 cw_status cw_csv_find_layout(const char *text, size_t length, char separator, cw_csv_layout *layout, cw_error *err)
     __attribute__((warn_unused_result));
+
+/* --- csv_read.c --- */
+
+/* The rows as they are read. signals, signal_count and time_column are given; the rest begins as zeros. */
+typedef struct {
+    size_t rows, row_capacity, line_capacity, value_capacity, signal_count;
+    size_t signals[CW_CHANNELS_MOST]; /* columns */
+    size_t time_column;               /* CW_CSV_COLUMNS_MOST: none */
+    double *at;                       /* time column as written */
+    size_t *lines;
+    float *values;       /* interleaved */
+    double step, finest; /* of the last digit of the time column, largest and smallest */
+} cw_csv_rows;
+
+void cw_csv_rows_free(cw_csv_rows *rows);
+/* CW_INPUT with the line and what is wrong in it. The caller frees the rows in any case. */
+cw_status cw_csv_read_rows(const char *text, size_t length, const cw_csv_layout *layout, const cw_csv_header *header,
+                           cw_csv_rows *rows, cw_error *err) __attribute__((warn_unused_result));
 
 /* --- csv_head.c --- */
 

@@ -1,6 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include <ctype.h>
-#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -8,6 +7,16 @@
 
 /* Lines looked at to find out how the file is written. */
 enum { LINES_LOOKED_AT = 400, ROWS_LEAST = 2 };
+
+size_t cw_csv_line_end(const char *text, size_t length)
+{
+    size_t returns = 0; /* two of them: a CRLF file written once more as text */
+    while (returns < 2 && returns < length && text[returns] == '\r')
+        returns++;
+    if (returns < length && text[returns] == '\n')
+        return returns + 1;
+    return returns > 0;
+}
 
 bool cw_csv_line(cw_csv_lines *lines, cw_csv_cell *line)
 {
@@ -18,13 +27,7 @@ bool cw_csv_line(cw_csv_lines *lines, cw_csv_cell *line)
     while (n < left && start[n] != '\n' && start[n] != '\r')
         n++;
     *line = (cw_csv_cell){start, n};
-    if (n < left) { /* CRCRLF: a CRLF file written once more as text */
-        size_t returns = 0;
-        while (returns < 2 && n + returns < left && start[n + returns] == '\r')
-            returns++;
-        n += n + returns < left && start[n + returns] == '\n' ? returns + 1 : 1;
-    }
-    lines->at += n;
+    lines->at += n + cw_csv_line_end(start + n, left - n);
     lines->line++;
     return true;
 }
@@ -64,39 +67,6 @@ void cw_csv_split(cw_csv_cell line, char separator, cw_csv_row *row)
     }
     while (row->count > 0 && row->cells[row->count - 1].length == 0)
         row->count--;
-}
-
-bool cw_csv_number(cw_csv_cell cell, char decimal, double *value, double *step)
-{
-    char text[64];
-    if (cell.length == 0 || cell.length >= sizeof text)
-        return false;
-    bool digit = false, point = false;
-    int after = 0;
-    size_t exponent = 0;
-    for (size_t i = 0; i < cell.length; i++) {
-        char c = cell.text[i];
-        text[i] = c == decimal ? '.' : c;
-        if (isdigit((unsigned char)c)) {
-            digit = true;
-            after += point && exponent == 0;
-        } else if (c == decimal && !point && exponent == 0) {
-            point = true;
-        } else if ((c == 'e' || c == 'E') && digit && exponent == 0) {
-            exponent = i;
-        } else if (!((c == '+' || c == '-') && (i == 0 || (exponent > 0 && i == exponent + 1)))) {
-            return false;
-        }
-    }
-    text[cell.length] = '\0';
-    char *end;
-    double number = strtod(text, &end);
-    if (!digit || *end != '\0' || !isfinite(number))
-        return false;
-    *value = number;
-    if (step != NULL)
-        *step = pow(10, (exponent > 0 ? strtod(text + exponent + 1, NULL) : 0) - after);
-    return true;
 }
 
 /* How well one way of reading fits: rows of numbers, and their columns. */
