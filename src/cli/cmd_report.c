@@ -33,8 +33,12 @@ static cw_status write_report(cw_bench *bench, int64_t id, const cw_gather_optio
 static cw_status run_report(size_t count, const char *const *args, FILE *out, bool *outside, cw_error *err)
 {
     (void)outside;
-    cw_option options[] = {
-        {.key = "bench"}, {.key = "out"}, {.key = "paper"}, {.key = "sheet"}, {.key = "with-owner", .is_flag = true}};
+    cw_option options[] = {{.key = "bench"},
+                           {.key = "out"},
+                           {.key = "paper"},
+                           {.key = "sheet"},
+                           {.key = "with-owner", .is_flag = true},
+                           {.key = "with-costs", .is_flag = true}};
     const char *operand[1];
     size_t n = CW_COUNT(options), operands;
     CW_TRY(cw_options_read(count, args, options, n, operand, 1, &operands, err));
@@ -45,8 +49,10 @@ static cw_status run_report(size_t count, const char *const *args, FILE *out, bo
     char day[CW_DAY_TEXT];
     CW_TRY(cw_id_parse(operand[0], "job", &id, err));
     cw_today(day);
-    cw_gather_options wanted = {
-        .paper = paper != NULL ? paper : "A4", .made_on = day, .with_owner = cw_option_given(options, n, "with-owner")};
+    cw_gather_options wanted = {.paper = paper != NULL ? paper : "A4",
+                                .made_on = day,
+                                .with_owner = cw_option_given(options, n, "with-owner"),
+                                .with_costs = cw_option_given(options, n, "with-costs")};
     cw_bench *bench;
     CW_TRY(cw_bench_from_option(cw_option_value(options, n, "bench"), CW_BENCH_READ, &bench, err));
     cw_status status = write_report(bench, id, &wanted, cw_option_value(options, n, "sheet"), path, err);
@@ -62,5 +68,6 @@ const cw_command cw_cmd_report = {
     "  --sheet teardown|reassembly    the steps with boxes to tick, instead of the report\n"
     "  --paper A4|Letter         A4 unless given\n"
     "  --with-owner              with the private note on the owner\n"
+    "  --with-costs              with hours and costs\n"
     "  --bench FOLDER\n",
     run_report};

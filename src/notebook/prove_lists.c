@@ -136,10 +136,10 @@ static cw_status say_film(cw_proving *p, const film_count *count, cw_proof *one,
                                : count->open > 0  ? CW_PROVED_BEGUN
                                : count->right > 0 ? CW_PROVED_INSIDE
                                                   : CW_PROVED_UNKNOWN;
-    bool kept;
+    bool kept = true;
     if (one->kind == CW_PROOF_FILM) {
         kept = prove_say(p, &one->after, verdict, "", line);
-    } else {
+    } else if (count->open < count->frames) { /* a film nobody has looked at says nothing */
         one->film = store_keep(&p->held, line);
         one->film_objects = count->wrong > 0;
         kept = one->film != NULL;

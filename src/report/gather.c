@@ -12,30 +12,11 @@
 #include "notebook/photo.h"
 #include "notebook/step.h"
 #include "notebook/test.h"
+#include "report/gather_inside.h"
+#include "report/shot_trace.h"
 #include "worksheets/cautions.h"
 
-enum { PAGE = 500, STEPS_MOST = 5000, PARTS_MOST = 20000, TEXTS_MOST = 200000, SHEETS_MOST = 500 };
-
-typedef struct {
-    cw_report report;
-    char **texts; /* every text of the report, owned */
-    size_t text_count, text_capacity;
-    cw_report_step *steps;
-    size_t step_count, step_capacity;
-    cw_report_part *parts;
-    size_t part_count, part_capacity;
-    cw_report_sheet *sheets;
-    size_t sheet_count, sheet_capacity;
-    cw_shutter_test *tests[2];
-    cw_doc_photo cover;
-    const char **remaining;
-    size_t remaining_count, remaining_capacity;
-    const char *cautions[1];
-    bool without_photos;
-} material;
-
-/* A copy that lives as long as the material, in *kept. */
-static cw_status keep(material *m, const char *text, const char **kept, cw_error *err)
+cw_status gather_keep(material *m, const char *text, const char **kept, cw_error *err)
 {
     CW_TRY(cw_grow(&m->texts, &m->text_capacity, m->text_count + 1, sizeof *m->texts, TEXTS_MOST, "texts of a report",
                    err));
@@ -61,7 +42,7 @@ static cw_status keep_caption(material *m, const cw_photo *photo, const cw_photo
                           marks->items[i].text);
     cw_status status = cw_buf_check(&words, "a photo's caption", err);
     if (status == CW_OK)
-        status = keep(m, cw_buf_string(&words), kept, err);
+        status = gather_keep(m, cw_buf_string(&words), kept, err);
     cw_buf_free(&words);
     return status;
 }
@@ -76,12 +57,12 @@ static void photo_file(cw_bench *bench, int64_t id, char *path, size_t size)
     snprintf(path, size, "photo %" PRId64 " of the bench", id);
 }
 
-static cw_status fill_photo(cw_bench *bench, material *m, const cw_photo *photo, cw_doc_photo *to, cw_error *err)
+cw_status gather_photo(cw_bench *bench, material *m, const cw_photo *photo, cw_doc_photo *to, cw_error *err)
 {
     char path[4096];
     cw_photo_mark_list marks;
     photo_file(bench, photo->id, path, sizeof path);
-    CW_TRY(keep(m, path, &to->path, err));
+    CW_TRY(gather_keep(m, path, &to->path, err));
     CW_TRY(cw_photo_mark_page(bench, photo->id, &marks, err));
     cw_status status = keep_caption(m, photo, &marks, &to->caption, err);
     cw_doc_mark *made = calloc(marks.count + 1, sizeof *made);
@@ -96,7 +77,7 @@ static cw_status fill_photo(cw_bench *bench, material *m, const cw_photo *photo,
     return status;
 }
 
-static void free_photo(const cw_doc_photo *photo)
+void gather_free_photo(const cw_doc_photo *photo)
 {
     free((void *)photo->marks); /* made here, const for the reader */
 }
@@ -110,7 +91,7 @@ static cw_status fill_step_photos(cw_bench *bench, material *m, int64_t step_id,
     step->photos = made;
     for (size_t i = 0; i < list.count && status == CW_OK; i++) {
         step->photo_count = i + 1;
-        status = fill_photo(bench, m, &list.items[i], &made[i], err);
+        status = gather_photo(bench, m, &list.items[i], &made[i], err);
     }
     cw_photo_list_free(&list);
     return status;
@@ -122,7 +103,7 @@ static cw_status fill_cover(cw_bench *bench, material *m, int64_t photo_id, cw_e
     if (photo_id == 0 || m->without_photos)
         return CW_OK;
     CW_TRY(cw_photo_get(bench, photo_id, &photo, err));
-    cw_status status = fill_photo(bench, m, &photo, &m->cover, err);
+    cw_status status = gather_photo(bench, m, &photo, &m->cover, err);
     cw_photo_free(&photo);
     m->report.cover = &m->cover;
     return status;
@@ -155,7 +136,7 @@ static cw_status fill_step(cw_bench *bench, material *m, const cw_step *from, cw
         {from->notes, &to->notes},
     };
     for (size_t i = 0; i < CW_COUNT(texts); i++)
-        CW_TRY(keep(m, texts[i].text, texts[i].kept, err));
+        CW_TRY(gather_keep(m, texts[i].text, texts[i].kept, err));
     return m->without_photos ? CW_OK : fill_step_photos(bench, m, from->id, to, err);
 }
 
@@ -207,12 +188,12 @@ static cw_status fill_part(cw_bench *bench, material *m, const cw_part *from, cw
                            .tray_number = (long)from->tray_number,
                            .step_number = step_number(bench, from->step_id),
                            .out = from->state == CW_PART_OUT};
-    CW_TRY(keep(m, from->kind, &to->kind, err));
-    CW_TRY(keep(m, from->size, &to->size, err));
-    CW_TRY(keep(m, from->length, &to->length, err));
-    CW_TRY(keep(m, from->sat, &to->sat, err));
-    CW_TRY(keep(m, from->orientation, &to->orientation, err));
-    return keep(m, from->reason, &to->reason, err);
+    CW_TRY(gather_keep(m, from->kind, &to->kind, err));
+    CW_TRY(gather_keep(m, from->size, &to->size, err));
+    CW_TRY(gather_keep(m, from->length, &to->length, err));
+    CW_TRY(gather_keep(m, from->sat, &to->sat, err));
+    CW_TRY(gather_keep(m, from->orientation, &to->orientation, err));
+    return gather_keep(m, from->reason, &to->reason, err);
 }
 
 static cw_status fill_parts(cw_bench *bench, material *m, int64_t job_id, cw_error *err)
@@ -236,11 +217,11 @@ static cw_status fill_parts(cw_bench *bench, material *m, int64_t job_id, cw_err
 
 /* ---- tests ---- */
 
-static cw_status remain(material *m, const char *text, cw_error *err)
+cw_status gather_remain(material *m, const char *text, cw_error *err)
 {
     CW_TRY(cw_grow(&m->remaining, &m->remaining_capacity, m->remaining_count + 1, sizeof *m->remaining, TEXTS_MOST,
                    "lines of what remains", err));
-    return keep(m, text, &m->remaining[m->remaining_count++], err);
+    return gather_keep(m, text, &m->remaining[m->remaining_count++], err);
 }
 
 static cw_status parse_test(const cw_test *stored, cw_shutter_test **test, cw_error *err)
@@ -265,7 +246,44 @@ static cw_status source_words(cw_bench *bench, material *m, const cw_test *store
     } else if (stored->recording_id != 0) {
         snprintf(text, sizeof text, "a recording that cannot be found any more (%.400s)", trouble.text);
     }
-    return keep(m, text, kept, err);
+    return gather_keep(m, text, kept, err);
+}
+
+/* One shot as the sensors saw it: the first at the fastest speed, where the errors are largest. A recording that is
+ * gone, or a test without one, has no picture. */
+static cw_status fill_trace(cw_bench *bench, material *m, const cw_test *stored, const cw_shutter_test *test,
+                            cw_report_test *to, cw_error *err)
+{
+    cw_buf svg = cw_buf_new(16 << 20);
+    char caption[200];
+    cw_status status = CW_OK;
+    if (stored->recording_id != 0 && test->shot_count > 0 &&
+        cw_stored_trace_svg(bench, stored, test, &svg, caption, sizeof caption)) {
+        status = gather_keep(m, cw_buf_string(&svg), &to->trace_svg, err);
+        if (status == CW_OK)
+            status = gather_keep(m, caption, &to->trace_caption, err);
+    }
+    cw_buf_free(&svg);
+    return status;
+}
+
+cw_status gather_test(cw_bench *bench, material *m, const cw_test *stored, cw_report_test *to, cw_shutter_test **test,
+                      cw_error *err)
+{
+    cw_error trouble;
+    *test = NULL;
+    if (*stored->result_json != '\0' && parse_test(stored, test, &trouble) != CW_OK) {
+        char text[CW_ERROR_TEXT + 200];
+        *test = NULL;
+        snprintf(text, sizeof text, "The %.60s test %s (%s) cannot be read and is not in this report: %s", stored->kind,
+                 cw_when_name(stored->when), stored->tested_on, trouble.text);
+        CW_TRY(gather_remain(m, text, err));
+    }
+    to->test = *test;
+    CW_TRY(gather_keep(m, stored->tested_on, &to->tested_on, err));
+    CW_TRY(gather_keep(m, stored->notes, &to->notes, err));
+    CW_TRY(source_words(bench, m, stored, &to->source, err));
+    return *test != NULL ? fill_trace(bench, m, stored, *test, to, err) : CW_OK;
 }
 
 static cw_status fill_test(cw_bench *bench, material *m, int64_t job_id, cw_when when, cw_report_test *to,
@@ -277,23 +295,7 @@ static cw_status fill_test(cw_bench *bench, material *m, int64_t job_id, cw_when
     if (id == 0)
         return CW_OK;
     CW_TRY(cw_test_get(bench, id, &stored, err));
-    cw_shutter_test **test = &m->tests[when == CW_WHEN_AFTER];
-    cw_error trouble;
-    cw_status status = CW_OK;
-    if (*stored.result_json != '\0' && parse_test(&stored, test, &trouble) != CW_OK) {
-        char text[CW_ERROR_TEXT + 200];
-        *test = NULL;
-        snprintf(text, sizeof text, "The shutter test %s (%s) cannot be read and is not in this report: %s",
-                 cw_when_name(when), stored.tested_on, trouble.text);
-        status = remain(m, text, err);
-    }
-    to->test = *test;
-    if (status == CW_OK)
-        status = keep(m, stored.tested_on, &to->tested_on, err);
-    if (status == CW_OK)
-        status = keep(m, stored.notes, &to->notes, err);
-    if (status == CW_OK)
-        status = source_words(bench, m, &stored, &to->source, err);
+    cw_status status = gather_test(bench, m, &stored, to, &m->tests[when == CW_WHEN_AFTER], err);
     cw_test_free(&stored);
     return status;
 }
@@ -327,7 +329,7 @@ static cw_status fill_sheet(material *m, const cw_saved_sheet *saved, cw_error *
         cw_sheet_in_free(in);
         snprintf(text, sizeof text, "The kept worksheet \"%.100s\" cannot be shown: %s", saved->worksheet,
                  trouble.text);
-        return remain(m, text, err);
+        return gather_remain(m, text, err);
     }
     cw_status status = cw_grow(&m->sheets, &m->sheet_capacity, m->sheet_count + 1, sizeof *m->sheets, SHEETS_MOST,
                                "worksheets of a report", err);
@@ -342,8 +344,11 @@ static cw_status fill_sheet(material *m, const cw_saved_sheet *saved, cw_error *
         snprintf(text, sizeof text,
                  "Kept by version %.40s, worked out again from the same inputs by version " CW_VERSION ".",
                  saved->program_version);
-    CW_TRY(keep(m, saved->title, &made->title, err));
-    return keep(m, text, &made->remark, err);
+    made->when = saved->moment == CW_MOMENT_BEFORE  ? "before the work"
+                 : saved->moment == CW_MOMENT_AFTER ? "after the work"
+                                                    : "";
+    CW_TRY(gather_keep(m, saved->title, &made->title, err));
+    return gather_keep(m, text, &made->remark, err);
 }
 
 static cw_status fill_sheets(cw_bench *bench, material *m, int64_t job_id, cw_error *err)
@@ -367,7 +372,7 @@ static cw_status fill_missing(cw_bench *bench, material *m, const cw_job *job, c
     CW_TRY(cw_job_missing(bench, job->id, CW_STAGE_HANDED_ON, &list, err));
     cw_status status = CW_OK;
     for (size_t i = 0; i < list.count && status == CW_OK; i++)
-        status = remain(m, list.items[i].text, err);
+        status = gather_remain(m, list.items[i].text, err);
     cw_missing_list_free(&list);
     return status;
 }
@@ -381,16 +386,16 @@ static cw_status fill_job(material *m, const cw_job *job, const cw_gather_option
     snprintf(name, sizeof name, "Job %" PRId64, job->id);
     r->shutter = shutters[job->shutter];
     r->stage = cw_stage_label(job->stage);
-    CW_TRY(keep(m, options->paper, &r->paper, err));
-    CW_TRY(keep(m, options->made_on, &r->made_on, err));
-    CW_TRY(keep(m, name, &r->job, err));
-    CW_TRY(keep(m, job->camera, &r->camera, err));
-    CW_TRY(keep(m, job->serial, &r->serial, err));
-    CW_TRY(keep(m, job->taken_in_on, &r->taken_in_on, err));
-    CW_TRY(keep(m, job->handed_on_on, &r->handed_on_on, err));
-    CW_TRY(keep(m, job->complaint, &r->complaint, err));
-    CW_TRY(keep(m, options->with_owner ? job->owner : "", &r->owner, err));
-    return keep(m, job->notes, &r->notes, err);
+    CW_TRY(gather_keep(m, options->paper, &r->paper, err));
+    CW_TRY(gather_keep(m, options->made_on, &r->made_on, err));
+    CW_TRY(gather_keep(m, name, &r->job, err));
+    CW_TRY(gather_keep(m, job->camera, &r->camera, err));
+    CW_TRY(gather_keep(m, job->serial, &r->serial, err));
+    CW_TRY(gather_keep(m, job->taken_in_on, &r->taken_in_on, err));
+    CW_TRY(gather_keep(m, job->handed_on_on, &r->handed_on_on, err));
+    CW_TRY(gather_keep(m, job->complaint, &r->complaint, err));
+    CW_TRY(gather_keep(m, options->with_owner ? job->owner : "", &r->owner, err));
+    return gather_keep(m, job->notes, &r->notes, err);
 }
 
 static cw_status fill(cw_bench *bench, material *m, const cw_job *job, const cw_gather_options *options, cw_error *err)
@@ -403,6 +408,7 @@ static cw_status fill(cw_bench *bench, material *m, const cw_job *job, const cw_
     CW_TRY(fill_sheets(bench, m, job->id, err));
     CW_TRY(fill_steps(bench, m, job->id, err));
     CW_TRY(fill_parts(bench, m, job->id, err));
+    CW_TRY(gather_thread(bench, m, job->id, options, err));
     CW_TRY(fill_missing(bench, m, job, err));
     cw_report *r = &m->report;
     for (size_t i = 0; i < m->step_count && r->caution_count == 0; i++)
@@ -426,10 +432,11 @@ static void material_free(material *m)
         return;
     for (size_t i = 0; i < m->step_count; i++) {
         for (size_t k = 0; k < m->steps[i].photo_count; k++)
-            free_photo(&m->steps[i].photos[k]);
+            gather_free_photo(&m->steps[i].photos[k]);
         free((void *)m->steps[i].photos);
     }
-    free_photo(&m->cover);
+    gather_free_photo(&m->cover);
+    gather_thread_free(m);
     for (size_t i = 0; i < m->sheet_count; i++) {
         cw_sheet_in_free((cw_sheet_in *)m->sheets[i].in);
         cw_sheet_out_free((cw_sheet_out *)m->sheets[i].out);

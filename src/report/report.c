@@ -7,6 +7,7 @@
 #include "report/sheets_section.h"
 #include "report/shutter_section.h"
 #include "report/steps_section.h"
+#include "report/thread_section.h"
 
 static void fact(cw_cells *cells, const char *label, const char *text)
 {
@@ -117,12 +118,20 @@ cw_status cw_report_make(const cw_report *report, cw_document **document, cw_err
     summary(made, report);
     for (size_t i = 0; i < report->caution_count; i++)
         cw_doc_caution(made, report->cautions[i]);
+    cw_proof_section(made, report);
+    cw_lists_section(made, report, "before the work", "Condition when it came");
     cw_shutter_section(made, &report->before, &report->after);
+    cw_others_section(made, report);
     if (report->sheet_count > 0)
         cw_doc_heading(made, 1, "Worksheets");
     for (size_t i = 0; i < report->sheet_count; i++)
         cw_sheet_section(made, &report->sheets[i]);
     work(made, report);
+    cw_tools_section(made, report);
+    cw_lists_section(made, report, "", "Looked through");
+    cw_lists_section(made, report, "after the work", "Looked at after the work");
+    cw_film_section(made, report);
+    cw_costs_section(made, report);
     remaining(made, report);
     status = cw_document_check(made, err);
     if (status != CW_OK) {

@@ -18,6 +18,8 @@ typedef struct {
     const char *tested_on;       /* day */
     const char *source;          /* "recording shots.wav", "read from a timer" */
     const char *notes;
+    const char *trace_svg; /* what the sensors saw of one shot; "" or NULL: there is no recording */
+    const char *trace_caption;
 } cw_report_test;
 
 /* A worksheet as it was run. */
@@ -27,6 +29,7 @@ typedef struct {
     const cw_sheet_out *out;
     const char *title;  /* the person's own line */
     const char *remark; /* "computed again with version 0.2; saved with 0.1" */
+    const char *when;   /* "before the work", "after the work"; "" it only works something out */
 } cw_report_sheet;
 
 typedef struct {
@@ -59,6 +62,47 @@ typedef struct {
     bool out;         /* still unaccounted for */
 } cw_report_part;
 
+/* A test that this kind of camera owes: what is known of it, in words. */
+typedef struct {
+    const char *label, *why;
+    const char *before, *after; /* "inside, 2026-11-25: 8 of 8 speeds inside"; "" not done */
+    const char *film;           /* what the test film says about it */
+    const char *left_out;       /* the reason; "" */
+    bool outside;               /* after the work, or by the film */
+} cw_report_proof;
+
+/* A test other than the light through the shutter: by ear, from photographs. */
+typedef struct {
+    const char *title; /* "By ear, before the work" */
+    cw_report_test test;
+} cw_report_other;
+
+typedef struct {
+    const char *text, *remark; /* what was looked at; what was found */
+    cw_doc_photo photo;        /* path NULL: none */
+} cw_report_found;
+
+typedef struct {
+    const char *title, *when, *on;
+    long items, open, done, not_applicable;
+    const cw_report_found *found;
+    size_t found_count;
+} cw_report_list;
+
+typedef struct {
+    long frame;
+    const char *film, *settings, *scene, *verdict, *seen;
+    cw_doc_photo photo; /* path NULL: none */
+} cw_report_frame;
+
+typedef struct {
+    const char *name, *kind, *sizes;
+} cw_report_tool;
+
+typedef struct {
+    const char *on, *what, *time, *amount; /* "40 min", "12.50 EUR" */
+} cw_report_cost;
+
 typedef struct {
     const char *paper;   /* "A4", "Letter" */
     const char *made_on; /* day, for the foot of the page; the caller's clock */
@@ -76,6 +120,18 @@ typedef struct {
     size_t part_count;
     const char *const *cautions; /* sentences that concern the whole job */
     size_t caution_count;
+    const cw_report_proof *proofs; /* those owed */
+    size_t proof_count;
+    const cw_report_other *others;
+    size_t other_count;
+    const cw_report_list *lists;
+    size_t list_count;
+    const cw_report_frame *frames; /* of the test film */
+    size_t frame_count;
+    const cw_report_tool *tools; /* made for this camera */
+    size_t tool_count;
+    const cw_report_cost *costs; /* only where they are wanted; the last one is the sum */
+    size_t cost_count;
     const char *const *remaining; /* what is still to be done, a sentence each */
     size_t remaining_count;
 } cw_report;

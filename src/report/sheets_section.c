@@ -24,6 +24,26 @@ static void inputs(cw_document *document, const cw_report_sheet *kept)
     cw_cells_finish(&cells, document);
 }
 
+/* Inputs that are small tables: the levels of a meter check, the distances of a rangefinder. */
+static void input_rows(cw_document *document, const cw_report_sheet *kept, const cw_field *field)
+{
+    size_t count = cw_sheet_in_rows(kept->in, field);
+    if (field->kind != CW_KIND_ROWS || count == 0)
+        return;
+    cw_doc_heading(document, 3, field->label);
+    cw_cells cells = {.narrow = true};
+    for (size_t c = 0; c < field->column_count; c++)
+        cw_cells_column(&cells, field->columns[c].label,
+                        field->columns[c].kind == CW_KIND_NUMBER ? CW_CELL_END : CW_CELL_START);
+    for (size_t r = 0; r < count; r++)
+        for (size_t c = 0; c < field->column_count && c < CW_CELLS_COLUMNS; c++) {
+            char text[SHOWN_TEXT];
+            cw_sheet_in_cell_shown(kept->in, field, r, &field->columns[c], text, sizeof text);
+            cw_cells_text(&cells, text);
+        }
+    cw_cells_finish(&cells, document);
+}
+
 static bool is_figure(const cw_field *field)
 {
     return field->kind != CW_KIND_ROWS && field->kind != CW_KIND_DRAWING && field->kind != CW_KIND_MESH;
@@ -72,7 +92,10 @@ void cw_sheet_section(cw_document *document, const cw_report_sheet *kept)
 {
     cw_doc_heading(document, 2, kept->sheet->title);
     cw_doc_labelled(document, "For", kept->title);
+    cw_doc_labelled(document, "Says how it was", kept->when);
     inputs(document, kept);
+    for (size_t i = 0; i < kept->sheet->input_count; i++)
+        input_rows(document, kept, &kept->sheet->inputs[i]);
     figures(document, kept);
     for (size_t i = 0; i < kept->sheet->output_count; i++) {
         const cw_field *field = &kept->sheet->outputs[i];

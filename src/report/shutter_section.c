@@ -11,6 +11,7 @@
 #include "report/cells.h"
 #include "report/document_model.h"
 #include "report/method_section.h"
+#include "report/steps_section.h"
 #include "shutter/marks.h"
 
 enum { ROWS_MOST = 2 * CW_SPEEDS_MOST };
@@ -372,6 +373,14 @@ static void findings(cw_document *document, const cw_shutter_test *tests[2])
         cw_doc_paragraph(document, "None: the figures show no fault beyond what the table says.");
 }
 
+static void trace_picture(cw_document *document, const cw_report_test *kept)
+{
+    if (!cw_report_given(kept->trace_svg))
+        return;
+    cw_doc_heading(document, 2, "One shot");
+    cw_doc_svg(document, kept->trace_svg, 120, kept->trace_caption);
+}
+
 void cw_shutter_section(cw_document *document, const cw_report_test *before, const cw_report_test *after)
 {
     const cw_shutter_test *tests[2] = {before->test, after->test};
@@ -387,5 +396,15 @@ void cw_shutter_section(cw_document *document, const cw_report_test *before, con
     across_the_frame(document, tests);
     cw_doc_heading(document, 2, "Steadiness, evenness, flash");
     extras_table(document, &r);
+    trace_picture(document, after->test != NULL && cw_report_given(after->trace_svg) ? after : before);
     cw_method_section(document, before, after);
+}
+
+void cw_exposure_table(cw_document *document, const cw_report_test *before, const cw_report_test *after)
+{
+    const cw_shutter_test *tests[2] = {before->test, after->test};
+    rows r = {0};
+    gather(&r, tests);
+    if (r.count > 0)
+        exposure_table(document, &r);
 }

@@ -8,4 +8,7 @@
 /* Tables, plots, findings, method and uncertainty of one or two tests; nothing where there is none. */
 void cw_shutter_section(cw_document *document, const cw_report_test *before, const cw_report_test *after);
 
+/* The table of marks alone: measured, error, verdict, limit. Either test may be missing. */
+void cw_exposure_table(cw_document *document, const cw_report_test *before, const cw_report_test *after);
+
 #endif

@@ -6,7 +6,7 @@
 
 extern const char cw_asset_empty[], cw_asset_empty_end[], cw_asset_style[], cw_asset_style_end[], cw_asset_icon[],
     cw_asset_icon_end[], cw_asset_htmx[], cw_asset_htmx_end[], cw_asset_sse[], cw_asset_sse_end[], cw_asset_live[],
-    cw_asset_live_end[];
+    cw_asset_live_end[], cw_asset_keys[], cw_asset_keys_end[];
 
 typedef struct {
     const char *name, *type, *start, *end;
@@ -17,6 +17,7 @@ static const asset assets[] = {
     {"icon.svg", "image/svg+xml", cw_asset_icon, cw_asset_icon_end},
     {"empty.svg", "image/svg+xml", cw_asset_empty, cw_asset_empty_end},
     {"htmx.min.js", "text/javascript; charset=utf-8", cw_asset_htmx, cw_asset_htmx_end},
+    {"keys.js", "text/javascript; charset=utf-8", cw_asset_keys, cw_asset_keys_end},
     {"live.js", "text/javascript; charset=utf-8", cw_asset_live, cw_asset_live_end},
     {"htmx-ext-sse.min.js", "text/javascript; charset=utf-8", cw_asset_sse, cw_asset_sse_end},
 };

@@ -25,7 +25,7 @@ static const struct {
 
 static void write_assets(cw_html *h)
 {
-    static const char *const scripts[] = {"htmx.min.js", "htmx-ext-sse.min.js"};
+    static const char *const scripts[] = {"htmx.min.js", "htmx-ext-sse.min.js", "keys.js"};
     html_markup(h, "<link rel='stylesheet'");
     html_attrf(h, "href", "/assets/%s/style.css", cw_assets_version());
     html_markup(h, "><link rel='icon' type='image/svg+xml'");
@@ -104,8 +104,8 @@ void cw_page_begin(cw_request *request, cw_reply *reply, cw_place place, const c
 
 void cw_page_end(cw_reply *reply)
 {
-    html_markup(&reply->html, "</main>\n<footer><a href='/settings'>Language, units, dates</a></footer>\n"
-                              "</body></html>\n");
+    html_markup(&reply->html, "</main>\n<footer><a href='/settings'>Language, units, dates</a>"
+                              "<a class='foot' href='/keys'>Keyboard</a></footer>\n</body></html>\n");
 }
 
 static const char *error_title(const cw_error *err)

@@ -35,6 +35,8 @@ static const cw_route routes[] = {
     {"POST", "/jobs/#/film", post_film_frame, NULL, page_film, CW_ROUTE_PHOTO | CW_ROUTE_HEAVY},
     {"POST", "/jobs/#/film/plan", post_film_plan, NULL, page_film, 0},
     {"POST", "/jobs/#/film/drop", post_film_drop, NULL, page_film, 0},
+    {"GET", "/jobs/#/report", page_report, twin_report, NULL, CW_ROUTE_HEAVY},
+    {"GET", "/keys", page_keys, twin_keys, NULL, 0},
     {"GET", "/levels", page_levels, twin_levels, NULL, 0},
     {"POST", "/levels", post_level, NULL, page_levels, 0},
     {"POST", "/levels/#/delete", post_level_delete, NULL, page_levels, 0},

@@ -49,9 +49,8 @@ void cw_sheet_out_shown(const cw_worksheet *sheet, const cw_sheet_out *out, cons
 }
 
 /* An input is shown as exact as it was typed, not rounded to the output's figures. */
-void cw_sheet_in_shown(const cw_worksheet *sheet, const cw_sheet_in *in, const cw_field *field, char *text, size_t size)
+static void show_input(const cw_field *field, const cw_sheet_cell *cell, char *text, size_t size)
 {
-    const cw_sheet_cell *cell = &in->fields[field - sheet->inputs].cell;
     if (cell->given && field->kind == CW_KIND_NUMBER) {
         const cw_unit *unit = cw_unit_find(field->dimension, field->unit);
         snprintf(text, size, "%.9g%s%s", cw_to_unit(cell->number.value, unit), *unit->name != '\0' ? " " : "",
@@ -59,6 +58,23 @@ void cw_sheet_in_shown(const cw_worksheet *sheet, const cw_sheet_in *in, const c
     } else {
         show_cell(field, cell, text, size);
     }
+}
+
+void cw_sheet_in_shown(const cw_worksheet *sheet, const cw_sheet_in *in, const cw_field *field, char *text, size_t size)
+{
+    show_input(field, &in->fields[field - sheet->inputs].cell, text, size);
+}
+
+size_t cw_sheet_in_rows(const cw_sheet_in *in, const cw_field *field)
+{
+    return in->fields[field - in->sheet->inputs].row_count;
+}
+
+void cw_sheet_in_cell_shown(const cw_sheet_in *in, const cw_field *field, size_t row, const cw_field *column,
+                            char *text, size_t size)
+{
+    const cw_sheet_field *values = &in->fields[field - in->sheet->inputs];
+    show_input(column, &values->cells[row * field->column_count + (size_t)(column - field->columns)], text, size);
 }
 
 void cw_sheet_out_cell_shown(const cw_sheet_out *out, const cw_field *field, size_t row, const cw_field *column,

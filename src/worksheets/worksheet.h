@@ -144,6 +144,10 @@ void cw_sheet_out_shown(const cw_worksheet *sheet, const cw_sheet_out *out, cons
                         size_t size);
 void cw_sheet_in_shown(const cw_worksheet *sheet, const cw_sheet_in *in, const cw_field *field, char *text,
                        size_t size);
+/* Rows of an input table, and a cell of it as it was typed. */
+size_t cw_sheet_in_rows(const cw_sheet_in *in, const cw_field *field);
+void cw_sheet_in_cell_shown(const cw_sheet_in *in, const cw_field *field, size_t row, const cw_field *column,
+                            char *text, size_t size);
 size_t cw_sheet_out_rows(const cw_sheet_out *out, const cw_field *field);
 void cw_sheet_out_cell_shown(const cw_sheet_out *out, const cw_field *field, size_t row, const cw_field *column,
                              char *text, size_t size);

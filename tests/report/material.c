@@ -158,7 +158,7 @@ static void fill_sheets(void)
             exit(1);
         }
         sheets[i] =
-            (cw_report_sheet){sheet, sheet_in[i], sheet_out[i], i == 0 ? "in the shade of the workshop" : "", NULL};
+            (cw_report_sheet){sheet, sheet_in[i], sheet_out[i], i == 0 ? "in the shade of the workshop" : "", NULL, ""};
     }
 }
 

@@ -107,7 +107,10 @@ static cw_status reply_document(cw_request *request, cw_reply *reply, document_m
     cw_gathered gathered;
     cw_document *document = NULL;
     cw_today(day);
-    cw_gather_options options = {.paper = paper_of(request), .made_on = day, .with_owner = cw_ticked(request, "owner")};
+    cw_gather_options options = {.paper = paper_of(request),
+                                 .made_on = day,
+                                 .with_owner = cw_ticked(request, "owner"),
+                                 .with_costs = cw_ticked(request, "costs")};
     CW_TRY(cw_gather(request->bench, request->match.ids[0], &options, &gathered, err));
     cw_buf pdf = cw_buf_new(PDF_MOST);
     snprintf(file_name, sizeof file_name, "%s-%" PRId64 ".pdf", name, request->match.ids[0]);

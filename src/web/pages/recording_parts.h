@@ -14,7 +14,5 @@ cw_status cw_recording_open(cw_bench *bench, int64_t id, const cw_source_options
  * and the instants of the shot. */
 cw_status cw_write_trace(cw_html *h, cw_source *source, const cw_shot *shot, const json_t *recording, double from_s,
                          double to_s, cw_error *err) __attribute__((warn_unused_result));
-/* The part of the recording a shot takes up, with a margin. */
-void cw_shot_span(const cw_shot *shot, double length_s, double *from_s, double *to_s);
 
 #endif

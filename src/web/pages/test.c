@@ -8,6 +8,7 @@
 
 #include "notebook/job.h"
 #include "notebook/test.h"
+#include "report/shot_trace.h"
 #include "web/page.h"
 #include "web/pages/pages.h"
 #include "web/pages/recording_parts.h"

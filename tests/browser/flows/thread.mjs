@@ -239,6 +239,46 @@ flow('proved, reported, handed on', async ({ browser, address }) => {
     assert.equal(await next(page).innerText(), 'Look through the report');
     await sound(page, 'a proved job');
     await picture(page, 'thread-proved');
+    await press(page, next(page));
+    await sound(page, 'the report');
+    await picture(page, 'thread-report');
+    await oneMain(page, 'the report');
+    const report = await json(page, '/jobs/1/report.json');
+    assert.equal(report.format, 'camerawright.report/1');
+    assert.equal(report.proved.find((one) => one.test === 'Light meter').left_out, 'left as it was');
+    assert.equal(report.before.result.speeds.length, 2);
+    assert.equal(report.costs.length, 0); // only where they are wanted
+    const levels = page.locator('#sheets').getByRole('table', { name: 'Light levels' });
+    assert.equal(await levels.locator('tbody tr').count(), 3); // what was typed in, row by row
+    await press(page, page.getByRole('button', { name: 'It is handed on' }));
+    assert.equal(await next(page).innerText(), 'Take in the next one of its kind');
+    await press(page, next(page));
+    assert.equal(await page.getByLabel('Finder', { exact: true }).inputValue(), 'rangefinder');
+    page.quiet();
+});
+
+flow('keys lead everywhere, and stay quiet while one types', async ({ browser, address }) => {
+    const page = await open(browser, address, laptop);
+    await page.goto('/jobs/1');
+    await page.keyboard.press('Tab');
+    assert.equal(await page.evaluate(() => document.activeElement.textContent), 'Skip to the page');
+    await Promise.all([page.waitForURL('**/keys'), page.keyboard.press('?')]);
+    await sound(page, 'the keys');
+    await Promise.all([page.waitForURL(/\/search/), page.keyboard.press('/')]);
+    await page.getByRole('searchbox').fill('');
+    await page.getByRole('searchbox').pressSequentially('bm?');
+    assert.equal(await page.getByRole('searchbox').inputValue(), 'bm?');
+    await page.keyboard.press('Escape');
+    await Promise.all([page.waitForURL(/127\.0\.0\.1:\d+\/$/), page.keyboard.press('b')]);
+    await page.keyboard.press('n');
+    assert.match(await page.evaluate(() => document.activeElement.textContent), /Take a camera in/);
+    await page.goto('/jobs/1/film');
+    await Promise.all([page.waitForURL('**/jobs/1/prove'), page.keyboard.press('p')]);
+    await page.goto('/keys');
+    await page.getByLabel(/Shortcuts are on/).uncheck();
+    await page.keyboard.press('b');
+    await page.waitForTimeout(200);
+    assert.match(page.url(), /keys$/);
     page.quiet();
 });
 
@@ -271,7 +311,7 @@ flow('a lamp is known once and fills the meter check', async ({ browser, address
 });
 
 flow('dark, wide, and without scripts', async ({ browser, address }) => {
-    const pages = ['/jobs/1', '/jobs/1/prove', '/jobs/1/lists', '/jobs/1/lists/1', '/jobs/1/film', '/lists', '/levels'];
+    const pages = ['/jobs/1', '/jobs/1/prove', '/jobs/1/lists', '/jobs/1/lists/1', '/jobs/1/film', '/lists', '/levels', '/jobs/1/report', '/keys'];
     const dark = await open(browser, address, { ...laptop, colorScheme: 'dark' });
     for (const at of pages) {
         await dark.goto(at);
