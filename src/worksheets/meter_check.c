@@ -32,9 +32,9 @@ static const cw_field inputs[] = {
     CW_USUAL("shown-u", "How far the reading can be off", CW_EXPOSURE_VALUE, "EV", "0.15 EV", 0.001, 3,
              "standard uncertainty; a needle a sixth of a stop"),
     CW_USUAL("limit", "What counts as right", CW_EXPOSURE_VALUE, "EV", "1/3 EV", 0.05, 5, "common practice, no source"),
-    CW_USUAL("reflected-constant", "Reflected-light constant K", CW_PLAIN, NULL, "12.5", 10.6, 14,
+    CW_USUAL("reflected-constant", "Reflected-light constant K", CW_PLAIN, NULL, "12.5", 5, 30,
              "with a known luminance"),
-    CW_USUAL("incident-constant", "Incident-light constant C", CW_PLAIN, NULL, "250", 240, 540,
+    CW_USUAL("incident-constant", "Incident-light constant C", CW_PLAIN, NULL, "250", 100, 1000,
              "with a known illuminance"),
 };
 

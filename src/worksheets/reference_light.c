@@ -27,8 +27,8 @@ static const cw_field inputs[] = {
     CW_MAYBE("film-speed", "Camera: ISO", CW_PLAIN, NULL, 1, 1e6, ""),
     CW_USUAL("camera-u", "How far the camera can be off", CW_EXPOSURE_VALUE, "EV", "0.2 EV", 0.001, 3,
              "standard uncertainty"),
-    CW_USUAL("reflected-constant", "Reflected-light constant K", CW_PLAIN, NULL, "12.5", 10.6, 14, ""),
-    CW_USUAL("incident-constant", "Incident-light constant C", CW_PLAIN, NULL, "250", 240, 540, ""),
+    CW_USUAL("reflected-constant", "Reflected-light constant K", CW_PLAIN, NULL, "12.5", 5, 30, ""),
+    CW_USUAL("incident-constant", "Incident-light constant C", CW_PLAIN, NULL, "250", 100, 1000, ""),
 };
 
 static const cw_field outputs[] = {

@@ -12,6 +12,7 @@ extern const cw_worksheet cw_sheet_friction_ring;
 extern const cw_worksheet cw_sheet_clamp_block;
 extern const cw_worksheet cw_sheet_find_tool;
 extern const cw_worksheet cw_sheet_compare_wrenches;
+extern const cw_worksheet cw_sheet_bar_twist;
 extern const cw_worksheet cw_sheet_driver_tip;
 extern const cw_worksheet cw_sheet_cross_recess;
 extern const cw_worksheet cw_sheet_seized_thread;
@@ -76,6 +77,7 @@ static const cw_worksheet *const sheets[] = {
     &cw_sheet_clamp_block,
     &cw_sheet_find_tool,
     &cw_sheet_compare_wrenches,
+    &cw_sheet_bar_twist,
     &cw_sheet_driver_tip,
     &cw_sheet_cross_recess,
     &cw_sheet_seized_thread,

@@ -6,47 +6,7 @@
 
 #include "base/range.h"
 
-#define ALCOHOL_KG_M3 785.5
-#define WATER_KG_M3 998.2
 #define CELSIUS 273.15
-
-double cw_alcohol_mass_fraction(double by_volume)
-{
-    double alcohol = by_volume * ALCOHOL_KG_M3, water = (1 - by_volume) * WATER_KG_M3;
-    return alcohol / (alcohol + water);
-}
-
-double cw_alcohol_volume_fraction(double by_mass)
-{
-    double alcohol = by_mass / ALCOHOL_KG_M3, water = (1 - by_mass) / WATER_KG_M3;
-    return alcohol / (alcohol + water);
-}
-
-cw_status cw_dilute(double stock, double wanted, bool by_mass, double total_m3, cw_dilution *dilution, cw_error *err)
-{
-    CW_TRY(cw_check_within("strength in the bottle", stock, CW_FRACTION, "%", 0.01, 1, err));
-    CW_TRY(cw_check_within("strength wanted", wanted, CW_FRACTION, "%", 0.01, 1, err));
-    CW_TRY(cw_check_within("amount", total_m3, CW_VOLUME, "ml", 1e-6, 0.1, err));
-    if (wanted > stock + 1e-12)
-        return cw_fail(
-            err, CW_RANGE,
-            "%.3g %% is wanted from a bottle of %.3g %%; water only thins. Start from a stronger one, or take "
-            "%.3g %% or less",
-            wanted * 100, stock * 100, stock * 100);
-    double have = by_mass ? cw_alcohol_volume_fraction(stock) : stock;
-    double want = by_mass ? cw_alcohol_volume_fraction(wanted) : wanted;
-    double from_stock = total_m3 * want / have, water = total_m3 - from_stock;
-    *dilution = (cw_dilution){
-        .stock_m3 = from_stock,
-        .water_m3 = water,
-        .stock_kg = from_stock * (have * ALCOHOL_KG_M3 + (1 - have) * WATER_KG_M3),
-        .water_kg = water * WATER_KG_M3,
-        .by_volume = want,
-        .by_mass = cw_alcohol_mass_fraction(want),
-        .poured_m3 = total_m3,
-    };
-    return CW_OK;
-}
 
 double cw_ethanol_flash_point_k(double by_volume)
 {

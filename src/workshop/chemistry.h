@@ -9,25 +9,6 @@
 
 #include "base/error.h"
 
-/* Isopropyl alcohol and water. Fractions by volume are parts measured before mixing, as the trade means "70 to 30"; the
- * mix shrinks by up to about 3 % (from memory), so the volumes poured together come out a little short. By mass is
- * exact. Densities at 20 degrees C: alcohol 785.5, water 998.2 kg/m3 (handbook, from memory). */
-typedef struct {
-    double stock_m3, water_m3; /* to pour together */
-    double stock_kg, water_kg; /* the same by weight */
-    double by_volume, by_mass; /* of the result: alcohol over alcohol and water */
-    double poured_m3;          /* sum before mixing */
-} cw_dilution;
-
-/* stock        fraction of alcohol in the bottle, wanted: in the mix; both by volume or both by mass
- * total_m3     volume poured, sum of both, 1 ml to 100 l
- * CW_RANGE     wanted above the stock ("cannot be made stronger by water"), fractions outside 0 to 1 */
-cw_status cw_dilute(double stock, double wanted, bool by_mass, double total_m3, cw_dilution *dilution, cw_error *err)
-    __attribute__((warn_unused_result));
-
-double cw_alcohol_mass_fraction(double by_volume);
-double cw_alcohol_volume_fraction(double by_mass);
-
 /* Flash point of ethanol in water by volume fraction, kelvin: straight lines between the figures of ilpi.com, dchas
  * 2015; isopropyl mixes are of the same order (no table found). NaN below 20 %. */
 double cw_ethanol_flash_point_k(double by_volume);

@@ -175,8 +175,10 @@ static void handbook_examples_come_through_the_sheets(void **state)
     assert_near(value(json, "play-least") * 1e6, -24, 1e-6);
     json_decref(json);
     /* 70 parts alcohol to 30 parts water */
-    assert_ok(run("thin-alcohol", PAIRS("stock", "100 %", "wanted", "70 %", "amount", "50 ml"), &json, &err), &err);
-    assert_near(value(json, "alcohol") * 1e6, 35, 1e-9);
+    assert_ok(
+        run("thin-alcohol", PAIRS("stock", "100 %", "wanted", "70 %", "by", "parts", "amount", "50 ml"), &json, &err),
+        &err);
+    assert_near(value(json, "from-bottle") * 1e6, 35, 1e-9);
     json_decref(json);
 }
 
