@@ -21,8 +21,8 @@ static void volume_and_mass_of_ethanol_are_those_of_the_tables(void **state)
     assert_true(isnan(cw_alcohol_density(CW_ALCOHOL_ETHANOL, 1.01)));
 }
 
-/* Gay-Lussac's table for thinning ethanol with water, from memory: 100 volumes of 95 % to 70 % take 39.2 of water, where
- * the simple rule says 35.7; to 60 % 63.0 (58.3), to 50 % 95.9 (90). */
+/* Gay-Lussac's table for thinning ethanol with water, from memory: 100 volumes of 95 % to 70 % take 39.2 of water,
+ * where the simple rule says 35.7; to 60 % 63.0 (58.3), to 50 % 95.9 (90). */
 static void thinning_ethanol_takes_the_water_of_the_table(void **state)
 {
     (void)state;
