@@ -77,6 +77,39 @@ static void a_plan_shows_each_thing_that_was_mended(void **state)
     }
 }
 
+/* Diameter of the blur on the film of a point at d when the lens is set for `set`: thin lens and similar triangles
+ * (Hecht, Optics, 5th ed., ch. 5 and 6), not the formula under test. */
+static double blur_of(double focal_m, double aperture, double set_m, double d_m)
+{
+    double film = isinf(set_m) ? focal_m : focal_m * set_m / (set_m - focal_m);
+    double image = isinf(d_m) ? focal_m : focal_m * d_m / (d_m - focal_m);
+    return focal_m / aperture * fabs(image - film) / image;
+}
+
+/* At both ends of what a planned frame calls sharp, the blur is the circle of confusion; nearer and farther it is more.
+ */
+static void planned_frames_are_sharp_as_far_as_they_say(void **state)
+{
+    (void)state;
+    cw_plan_need n = need();
+    cw_plan plan;
+    cw_error err;
+    size_t tested = 0;
+    assert_ok(cw_film_plan(&n, &plan, &err), &err);
+    for (size_t i = 0; i < plan.frame_count; i++) {
+        const cw_plan_frame *f = &plan.frames[i];
+        if (isnan(f->near_m))
+            continue;
+        tested++;
+        assert_int_equal(f->shows, CW_MENDED_FOCUS);
+        assert_near(blur_of(n.focal_m, f->aperture, f->distance_m, f->near_m), n.blur_m, 0.03 * n.blur_m);
+        if (isfinite(f->far_m))
+            assert_near(blur_of(n.focal_m, f->aperture, f->distance_m, f->far_m), n.blur_m, 0.03 * n.blur_m);
+        assert_true(blur_of(n.focal_m, f->aperture, f->distance_m, 0.9 * f->near_m) > n.blur_m);
+    }
+    assert_true(tested >= 2);
+}
+
 static void a_short_roll_says_what_it_leaves_out(void **state)
 {
     (void)state;
@@ -105,5 +138,6 @@ static void a_short_roll_says_what_it_leaves_out(void **state)
 }
 
 CHECK_MAIN(cmocka_unit_test(depth_of_field_of_an_army_lesson),
+           cmocka_unit_test(planned_frames_are_sharp_as_far_as_they_say),
            cmocka_unit_test(a_plan_shows_each_thing_that_was_mended),
            cmocka_unit_test(a_short_roll_says_what_it_leaves_out))

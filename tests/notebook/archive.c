@@ -10,6 +10,7 @@
 #include "notebook/archive.h"
 #include "notebook/care.h"
 #include "notebook/photo.h"
+#include "notebook/prove.h"
 #include "notebook/rack.h"
 #include "notebook/search.h"
 #include "notebook/step.h"
@@ -106,10 +107,17 @@ static int64_t full_job(bench_box *box)
     ok(box, cw_saved_sheet_add(b, &sheet, &id, err));
     cw_cost cost = {.job_id = job_id, .what = "seals", .worked_s = NAN, .amount = 4.5};
     ok(box, cw_cost_add(b, &cost, &id, err));
-    cw_checklist_item item = {.text = "Fungus?", .answer = CW_ANSWER_NO};
+    cw_checklist_item item = {.text = "Fungus?", .answer = CW_ANSWER_NO, .photo_id = photo_id};
     ok(box, cw_checklist_add(b, &(cw_checklist){.job_id = job_id, .title = "As it came"}, &item, 1, &id, err));
-    cw_film_frame frame = {.job_id = job_id, .frame = 3, .marked_s = NAN, .f_number = 8, .distance_mm = INFINITY};
+    cw_film_frame frame = {.job_id = job_id,
+                           .frame = 3,
+                           .marked_s = NAN,
+                           .f_number = 8,
+                           .distance_mm = INFINITY,
+                           .proves = "focus",
+                           .photo_id = photo_id};
     ok(box, cw_film_frame_add(b, &frame, &id, err));
+    ok(box, cw_left_out_set(b, job_id, CW_PROOF_FILM, "no film in the house", err));
     return job_id;
 }
 

@@ -11,8 +11,11 @@
 #include "material.h"
 #include "notebook/job.h"
 #include "notebook/photo.h"
+#include "notebook/prove.h"
+#include "notebook/rack.h"
 #include "notebook/step.h"
 #include "notebook/test.h"
+#include "report/report_json.h"
 #include "support/check.h"
 
 static cw_bench *bench;
@@ -147,6 +150,88 @@ static cw_gathered gather(cw_gather_options options)
     return gathered;
 }
 
+/* What the thread adds: lists with what was found, the film, a tool made for it, hours, a test by ear. */
+static void the_thread_goes_on_paper_too(void **state)
+{
+    (void)state;
+    cw_error err;
+    int64_t id;
+    const cw_checklist_item items[] = {{.text = "Look at the hinge", .answer = CW_ANSWER_NO, .remark = "tarry foam"},
+                                       {.text = "Look at the catch", .answer = CW_ANSWER_YES},
+                                       {.text = "Look at the mount"}};
+    const cw_checklist list = {
+        .job_id = job_id, .kind = "light-leaks", .title = "Light-leak hunt", .moment = CW_MOMENT_BEFORE};
+    assert_ok(cw_change_begin(bench, job_id, "the thread", &err), &err);
+    assert_ok(cw_checklist_add(bench, &list, items, 3, &id, &err), &err);
+    const cw_film_frame frame = {.job_id = job_id,
+                                 .frame = 4,
+                                 .film = "roll 1",
+                                 .marked_s = 1 / 125.0,
+                                 .f_number = 5.6,
+                                 .distance_mm = INFINITY,
+                                 .scene = "twigs",
+                                 .seen = "soft",
+                                 .right = CW_ANSWER_NO,
+                                 .proves = "focus"};
+    assert_ok(cw_film_frame_add(bench, &frame, &id, &err), &err);
+    const cw_tool tool = {.name = "rear wrench",
+                          .kind = "flat-wrench",
+                          .made = true,
+                          .sizes_json = "{\"span\":23.4,\"tip_width\":1.2}",
+                          .made_for_job_id = job_id};
+    assert_ok(cw_tool_add(bench, &tool, &id, &err), &err);
+    const cw_cost cost = {.job_id = job_id, .on = "2026-02-01", .what = "cleaning", .worked_s = 5400, .amount = 12.5};
+    assert_ok(cw_cost_add(bench, &cost, &id, &err), &err);
+    assert_ok(cw_left_out_set(bench, job_id, CW_PROOF_FOCUS, "never came apart", &err), &err);
+    json_t *object = cw_shutter_test_json(&after.test, NULL);
+    char *result = json_dumps(object, 0);
+    const cw_test heard = {.job_id = job_id, .kind = "sound", .when = CW_WHEN_BEFORE, .result_json = result};
+    assert_ok(cw_test_add(bench, &heard, &id, &err), &err);
+    free(result);
+    json_decref(object);
+    assert_ok(cw_change_commit(bench, &err), &err);
+
+    cw_gathered gathered = gather((cw_gather_options){.paper = "A4", .made_on = "2026-03-02", .with_costs = true});
+    const cw_report *r = &gathered.report;
+    assert_int_equal(r->list_count, 1);
+    assert_int_equal(r->lists[0].open, 1);
+    assert_int_equal(r->lists[0].found_count, 1);
+    assert_string_equal(r->lists[0].found[0].remark, "tarry foam");
+    assert_string_equal(r->lists[0].when, "before the work");
+    assert_int_equal(r->frame_count, 1);
+    assert_string_equal(r->frames[0].settings, "1/125 s, f/5.6, infinity");
+    assert_string_equal(r->frames[0].verdict, "NOT RIGHT");
+    assert_int_equal(r->tool_count, 1);
+    assert_string_equal(r->tools[0].sizes, "span 23.4 mm, tip width 1.2 mm");
+    assert_int_equal(r->cost_count, 2); /* and the sum */
+    assert_string_equal(r->costs[1].time, "1 h 30 min");
+    assert_int_equal(r->other_count, 1);
+    assert_non_null(r->others[0].test.test);
+    bool focus = false, film = false;
+    for (size_t i = 0; i < r->proof_count; i++) {
+        focus = focus || (strcmp(r->proofs[i].left_out, "never came apart") == 0 && r->proofs[i].outside);
+        film = film || strstr(r->proofs[i].after, "outside: frame 4: soft") != NULL;
+    }
+    assert_true(focus && film);
+    json_t *json = cw_report_json(r);
+    assert_non_null(json);
+    assert_string_equal(json_string_value(json_object_get(json, "format")), "camerawright.report/1");
+    assert_int_equal(json_array_size(json_object_get(json, "proved")), r->proof_count);
+    json_decref(json);
+    cw_document *document;
+    cw_buf out = cw_buf_new(16 << 20);
+    assert_ok(cw_report_make(r, &document, &err), &err);
+    assert_ok(cw_document_pdf(document, &out, &err), &err);
+    assert_true(out.length > 10000);
+    cw_buf_free(&out);
+    cw_document_free(document);
+    cw_gathered_free(&gathered);
+    gathered = gather((cw_gather_options){.paper = "A4", .made_on = "2026-03-02"});
+    assert_int_equal(gathered.report.cost_count, 0); /* hours and costs only where they are wanted */
+    cw_gathered_free(&gathered);
+    assert_ok(cw_undo(bench, job_id, NULL, &err), &err); /* the other tests count what they find */
+}
+
 static void a_job_comes_out_as_it_was_noted(void **state)
 {
     (void)state;
@@ -251,7 +336,8 @@ static void no_such_job_is_said(void **state)
 
 int main(void)
 {
-    const struct CMUnitTest tests[] = {cmocka_unit_test(a_job_comes_out_as_it_was_noted),
+    const struct CMUnitTest tests[] = {cmocka_unit_test(the_thread_goes_on_paper_too),
+                                       cmocka_unit_test(a_job_comes_out_as_it_was_noted),
                                        cmocka_unit_test(wishes_are_kept), cmocka_unit_test(no_such_job_is_said),
                                        cmocka_unit_test(what_cannot_be_read_is_named_and_stops_nothing)};
     return cmocka_run_group_tests_name(__FILE__, tests, make_bench, close_bench);

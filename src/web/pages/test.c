@@ -223,6 +223,11 @@ cw_status page_test(cw_request *request, cw_reply *reply, cw_error *err)
     cw_html *h = &reply->html;
     cw_page_begin(request, reply, CW_PLACE_BENCH, "Shutter test");
     write_title(h, &one);
+    if (one.version.id == 0) {
+        html_markup(h, "<div class='actions'>");
+        cw_link(h, "main", "On with the job", "/jobs/%" PRId64 "#next", one.stored.job_id);
+        html_markup(h, "</div>\n");
+    }
     write_speeds(h, &one);
     cw_write_findings(h, one.test);
     cw_write_profiles(h, one.test);
