@@ -2,23 +2,17 @@
 /* One speed from two photographs: reference and test, the exposure over the frame, an evenness map. */
 #include <math.h>
 #include <stdlib.h>
-#include <string.h>
 
 #include "base/file.h"
 #include "base/unit.h"
 #include "cli/shutter_command.h"
-#include "draw/map.h"
+#include "draw/photo_map.h"
 #include "shutter/photo_pair.h"
 
 static cw_status read_travel(const char *text, cw_photo_travel *travel, cw_error *err)
 {
-    static const char *const words[] = {
-        [CW_TRAVEL_RIGHT] = "right", [CW_TRAVEL_LEFT] = "left", [CW_TRAVEL_DOWN] = "down", [CW_TRAVEL_UP] = "up"};
-    for (size_t i = 0; i < CW_COUNT(words); i++)
-        if (strcmp(words[i], text) == 0) {
-            *travel = (cw_photo_travel)i;
-            return CW_OK;
-        }
+    if (cw_photo_travel_find(text, travel))
+        return CW_OK;
     return cw_fail(err, CW_INPUT, "--travel %.20s: right, left, down or up, as the curtains run in the picture", text);
 }
 
@@ -34,31 +28,36 @@ static cw_status read_gate(const char *text, cw_photo_setup *setup, cw_error *er
     return CW_OK;
 }
 
-static cw_status compare(const char *const *paths, const char *dark_path, const cw_photo_setup *setup,
-                         cw_photo_result *result, cw_error *err)
+static cw_status open_named(const char *path, cw_frame **frame, cw_error *err)
+{
+    cw_status status = cw_frame_open(path, frame, err);
+    if (status != CW_OK)
+        cw_context(err, "%s", path);
+    return status;
+}
+
+static cw_status compare(const char *const *paths, const char *dark_path, cw_photo_compared *pair, cw_error *err)
 {
     cw_frame *reference = NULL, *test = NULL, *dark = NULL;
-    cw_status status = cw_frame_open(paths[0], &reference, err);
+    cw_status status = open_named(paths[0], &reference, err);
     if (status == CW_OK)
-        status = cw_frame_open(paths[1], &test, err);
+        status = open_named(paths[1], &test, err);
     if (status == CW_OK && dark_path != NULL)
-        status = cw_frame_open(dark_path, &dark, err);
+        status = open_named(dark_path, &dark, err);
     if (status == CW_OK)
-        status = cw_photo_pair(reference, test, dark, setup, result, err);
+        status = cw_photo_compare(reference, test, dark, paths[1], pair, err);
     cw_frame_close(reference);
     cw_frame_close(test);
     cw_frame_close(dark);
     return status;
 }
 
-static cw_status write_map(const cw_photo_result *result, double frame_mm, const char *path, cw_error *err)
+static cw_status write_map(const cw_photo_compared *pair, const cw_photo_result *result, const cw_photo_setup *setup,
+                           const char *path, cw_error *err)
 {
-    cw_map map = {.columns = CW_PHOTO_COLUMNS,
-                  .rows = CW_PHOTO_ROWS,
-                  .values = result->evenness_ev,
-                  .width_mm = frame_mm,
-                  .height_mm = frame_mm * CW_PHOTO_ROWS / CW_PHOTO_COLUMNS,
-                  .label = "exposure against the middle, EV"};
+    double values[CW_PHOTO_CELLS];
+    cw_map map;
+    cw_photo_map(pair, result, setup, values, &map);
     cw_buf png = cw_buf_new(32 << 20);
     cw_status status = cw_map_png(&map, 1200, &png, err);
     if (status == CW_OK)
@@ -84,21 +83,12 @@ static cw_status read_setup(const cw_option *options, size_t n, const cw_shutter
     return CW_OK;
 }
 
-static cw_status finish(const cw_shutter_plan *given, const cw_photo_result *found, const cw_shutter_face *face,
+static cw_status finish(const cw_shutter_plan *plan, const cw_photo_result *found, const cw_shutter_face *face,
                         FILE *out, bool *outside, cw_error *err)
 {
-    cw_shutter_plan plan = *given;
     cw_plan_result result;
-    plan.measure.sensor_count = found->shot.sensor_count;
-    for (size_t i = 0; i < found->shot.sensor_count; i++)
-        plan.measure.sensors_mm[i] = found->shot.sensors[i].position_mm;
-    json_t *warnings = json_array();
-    for (size_t i = 0; i < found->warning_count; i++)
-        json_array_append_new(warnings, json_string(found->warnings[i]));
-    json_t *recording = json_pack("{s:i,s:n,s:n,s:o}", "channels", (int)found->shot.sensor_count, "rate_hz", "length_s",
-                                  "warnings", warnings);
-    CW_TRY(cw_plan_run_shots(&plan, &found->shot, 1, recording, &result, err));
-    cw_status status = cw_shutter_finish(&plan, &result, face, "photographs", NULL, out, outside, err);
+    CW_TRY(cw_photo_run(found, &plan->marks.marked_s[0], 1, plan, &result, err));
+    cw_status status = cw_shutter_finish(plan, &result, face, "photographs", NULL, out, outside, err);
     cw_plan_result_free(&result);
     return status;
 }
@@ -122,15 +112,19 @@ static cw_status run_photographs(size_t count, const char *const *args, FILE *ou
         return cw_fail(err, CW_INPUT, "say which speed was fired: --marked 1/125");
     CW_TRY(read_setup(options, n, &plan, &setup, err));
     cw_photo_result *found = malloc(sizeof *found);
-    if (found == NULL)
-        return cw_fail(err, CW_MEMORY, "no memory");
-    cw_status status = compare(operand, cw_option_value(options, n, "dark"), &setup, found, err);
+    cw_photo_compared *pair = malloc(sizeof *pair);
+    cw_status status = found != NULL && pair != NULL ? CW_OK : cw_fail(err, CW_MEMORY, "no memory");
+    if (status == CW_OK)
+        status = compare(operand, cw_option_value(options, n, "dark"), pair, err);
+    if (status == CW_OK)
+        status = cw_photo_judge(pair, &setup, found, err);
     const char *map = cw_option_value(options, n, "map");
     if (status == CW_OK && map != NULL)
-        status = write_map(found, plan.frame_mm, map, err);
+        status = write_map(pair, found, &setup, map, err);
     if (status == CW_OK)
         status = finish(&plan, found, &face, out, outside, err);
     free(found);
+    free(pair);
     return status;
 }
 

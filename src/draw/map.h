@@ -23,6 +23,11 @@ typedef struct {
 cw_status cw_map_png(const cw_map *map, size_t width_px, cw_buf *out, cw_error *err)
     __attribute__((warn_unused_result));
 
+/* The same as an SVG `width_px` wide (0: 560) for a page: `title` names it, the summary says its extremes. Shades are
+ * rounded to 64 steps and equal neighbours drawn as one, so that a map of a few thousand cells stays small. */
+cw_status cw_map_svg(const cw_map *map, const char *title, double width_px, cw_buf *out, cw_error *err)
+    __attribute__((warn_unused_result));
+
 /* The colour of a share 0 to 1 of the scale, each part 0 to 1. */
 void cw_map_colour(double share, double rgb[3]);
 

@@ -275,6 +275,16 @@ cw_bench *files_bench(const cw_incoming *incoming)
     return incoming->bench;
 }
 
+const char *cw_incoming_path(const cw_incoming *incoming)
+{
+    return incoming->file.path;
+}
+
+const char *cw_incoming_name(const cw_incoming *incoming)
+{
+    return incoming->file.name;
+}
+
 bool files_is_photo(const cw_incoming *incoming)
 {
     return incoming->kind == CW_INCOMING_PHOTO;

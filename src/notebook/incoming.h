@@ -18,6 +18,11 @@ cw_status cw_incoming_write(cw_incoming *incoming, const void *bytes, size_t cou
     __attribute__((warn_unused_result));
 void cw_incoming_abandon(cw_incoming *incoming); /* removes it; NULL is fine */
 
+/* Where it lies while it is here, and the name it came with, for looking into it before it is kept or abandoned. They
+ * stay the incoming file's. */
+const char *cw_incoming_path(const cw_incoming *incoming);
+const char *cw_incoming_name(const cw_incoming *incoming);
+
 /* Keeps it as a recording. `incoming` is freed, also on failure. */
 cw_status cw_incoming_keep_recording(cw_incoming *incoming, int64_t *recording_id, cw_error *err)
     __attribute__((warn_unused_result));

@@ -344,13 +344,29 @@ static void turn_round(cw_runs *runs)
         runs->u[i] = 1 - runs->u[i];
 }
 
-static bool all_copied(const cw_shutter_test *test)
+/* Every exposure was had this way. */
+static bool all_by(const cw_shutter_test *test, cw_exposure_method method)
 {
     for (size_t j = 0; j < test->shot_count; j++)
-        for (size_t i = 0; i < test->shots[j].sensor_count; i++)
-            if (test->shots[j].sensors[i].method != CW_METHOD_READING)
+        for (size_t i = 0; i < test->shots[j].sensor_count; i++) {
+            cw_exposure_method how = test->shots[j].sensors[i].method;
+            if (how != method && (how != CW_METHOD_NONE || method == CW_METHOD_READING))
                 return false;
+        }
     return true;
+}
+
+/* Ways of measuring that see no curtain run: what they tell instead; NULL for the others. */
+static const char *told_instead(const cw_shutter_test *test)
+{
+    if (all_by(test, CW_METHOD_PHOTO))
+        return "Photographs: the exposure at each place, and so the evenness. When a curtain passed is not in them, so "
+               "travel, slit and full opening are not known.";
+    if (all_by(test, CW_METHOD_SOUND))
+        return "By ear: the time from click to click, and nothing about the curtains or the evenness.";
+    return all_by(test, CW_METHOD_READING)
+               ? "Times copied from a timer: the exposure where it measured, and nothing about curtains."
+               : NULL;
 }
 
 static void tell(const cw_shutter_test *test, const cw_shape *shape, size_t odd, char told[static CW_FINDING_TEXT])
@@ -367,11 +383,10 @@ static void tell(const cw_shutter_test *test, const cw_shape *shape, size_t odd,
               "form of the run; the band towards the edges is wider for it.",
         [4] = "Four places or more: travel, bow, and a check that the form of the run fits.",
     };
-    static const char copied[] =
-        "Times copied from a timer: the exposure where it measured, and nothing about curtains.";
     size_t row = shape->places < 4 ? shape->places : 4;
-    int used = snprintf(told, CW_FINDING_TEXT, "%s", row == 0 && all_copied(test) ? copied : by_places[row]);
-    if (!shape->known && row >= 2)
+    const char *instead = shape->known ? NULL : told_instead(test);
+    int used = snprintf(told, CW_FINDING_TEXT, "%s", instead != NULL ? instead : by_places[row]);
+    if (!shape->known && row >= 2 && instead == NULL)
         used =
             snprintf(told, CW_FINDING_TEXT,
                      "The sensors do not see the light one after the other in the order of their places, so no curtain "

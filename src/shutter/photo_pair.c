@@ -103,30 +103,42 @@ static cw_status choose_gate(const cw_photo_setup *setup, const cw_frame_cell *c
     return CW_OK;
 }
 
-/* Mean ratio over the cells whose centre lies in a box of the picture, with the u of that mean. */
-static cw_quantity box_ratio(const cw_frame_cell *cells, double left, double top, double right, double bottom,
-                             double *test_level, double *clipped)
+/* What a box of the picture holds: plain means over its cells, so that a real unevenness is not weighted away. */
+typedef struct {
+    cw_quantity ratio; /* u: of the pixels alone */
+    double reference_level, test_level, clipped, dark;
+} box_mean;
+
+static box_mean look_at_box(const cw_frame_cell *cells, double left, double top, double right, double bottom)
 {
-    double weights = 0, weighted = 0, level = 0, clip = 0, count = 0;
-    for (size_t row = 0; row < ROWS; row++)
-        for (size_t column = 0; column < COLUMNS; column++) {
-            const cw_frame_cell *cell = &cells[row * COLUMNS + column];
-            double x = ((double)column + 0.5) / COLUMNS, y = ((double)row + 0.5) / ROWS;
-            if (x < left || x >= right || y < top || y >= bottom)
-                continue;
-            count++;
-            clip += cell->clipped;
-            level += cell->test;
-            if (isnan(cell->ratio))
-                continue;
-            weights += 1 / (cell->u_ratio * cell->u_ratio);
-            weighted += cell->ratio / (cell->u_ratio * cell->u_ratio);
-        }
-    *test_level = count > 0 ? level / count : 0;
-    *clipped = count > 0 ? clip / count : 1;
-    if (!(weights > 0))
-        return (cw_quantity){NAN, NAN};
-    return (cw_quantity){weighted / weights, 1 / sqrt(weights)};
+    double sum = 0, squares = 0, known = 0, count = 0;
+    box_mean mean = {.ratio = {NAN, NAN}};
+    for (size_t i = 0; i < CW_PHOTO_CELLS; i++) {
+        const cw_frame_cell *cell = &cells[i];
+        double x = ((double)(i % COLUMNS) + 0.5) / COLUMNS, y = ((double)(i / COLUMNS) + 0.5) / ROWS;
+        if (x < left || x >= right || y < top || y >= bottom)
+            continue;
+        count++;
+        mean.clipped += cell->clipped;
+        mean.test_level += cell->test;
+        mean.reference_level += cell->reference;
+        bool seen = isfinite(cell->ratio);
+        mean.dark += cell->clipped < 0.5 && !(seen && cell->ratio > 3 * cell->u_ratio);
+        if (!seen)
+            continue;
+        known++;
+        sum += cell->ratio;
+        squares += cell->u_ratio * cell->u_ratio;
+    }
+    if (count == 0)
+        return (box_mean){.ratio = {NAN, NAN}, .clipped = 1};
+    mean.clipped /= count;
+    mean.test_level /= count;
+    mean.reference_level /= count;
+    mean.dark /= count;
+    if (known > 0)
+        mean.ratio = (cw_quantity){sum / known, sqrt(squares) / known};
+    return mean;
 }
 
 /* The box of a place at `share` along the travel: a strip across the middle two thirds of the other direction. */
@@ -149,23 +161,35 @@ static void place_box(const cw_photo_setup *setup, const cw_photo_result *gate, 
     }
 }
 
-static void fill_place(cw_quantity ratio, cw_quantity equivalent, double u_extra, double position_mm, double test_level,
-                       double clipped, cw_sensor_shot *place)
+/* What all pairs of one kind leave open, relative: tone curve or straightness, black level. */
+static double doubt_of(const cw_photo_compared *pair, const box_mean *box)
+{
+    if (!pair->reference.is_raw)
+        return CW_PHOTO_U_JPEG * (1 + fabs(log2(box->ratio.value)));
+    double black_test = pair->has_dark ? CW_PHOTO_U_BLACK_DARK : CW_PHOTO_U_BLACK;
+    return hypot(CW_PHOTO_U_LINEAR,
+                 hypot(black_test / fmax(box->test_level, 1e-6), CW_PHOTO_U_BLACK / fmax(box->reference_level, 1e-6)));
+}
+
+static void fill_place(const cw_photo_compared *pair, const box_mean *box, cw_quantity equivalent, double position_mm,
+                       cw_sensor_shot *place)
 {
     *place = cw_sensor_shot_unknown(position_mm);
-    place->seen = isfinite(ratio.value) && ratio.value > 3 * ratio.u;
-    if (clipped > too_bright)
+    place->seen = isfinite(box->ratio.value) && box->ratio.value > 3 * box->ratio.u;
+    if (box->clipped > too_bright)
         snprintf(place->remark, sizeof place->remark, "%.0f %% of the pixels here are clipped: expose less",
-                 clipped * 100);
-    else if (test_level < too_dark)
+                 box->clipped * 100);
+    else if (box->test_level < too_dark)
         snprintf(place->remark, sizeof place->remark, "the test is dark here (%.1f %% of saturation): more light",
-                 test_level * 100);
+                 box->test_level * 100);
     if (!place->seen)
         return;
-    double relative = hypot(hypot(ratio.u / ratio.value, equivalent.u / equivalent.value), u_extra);
+    double relative =
+        hypot(hypot(box->ratio.u / box->ratio.value, equivalent.u / equivalent.value), doubt_of(pair, box));
     place->method = CW_METHOD_PHOTO;
-    place->exposure_s.value = ratio.value * equivalent.value;
+    place->exposure_s.value = box->ratio.value * equivalent.value;
     place->exposure_s.u = place->exposure_s.value * relative;
+    place->u_random_s = box->ratio.u * equivalent.value;
 }
 
 static void fill_map(const cw_frame_cell *cells, double middle, cw_photo_result *result)
@@ -179,65 +203,129 @@ static void fill_map(const cw_frame_cell *cells, double middle, cw_photo_result 
     }
 }
 
-static cw_status measure(const cw_frame_cell *cells, const cw_photo_setup *setup, cw_quantity equivalent, bool is_raw,
+/* The digital shutter must have been open for the whole of the film camera's. */
+static void check_times(const cw_photo_compared *pair, cw_photo_result *result)
+{
+    double open_s = pair->test.exposure_s;
+    if (open_s > 0 && open_s < 2 * result->middle_s.value)
+        warn(result,
+             "the test photograph says it was exposed for %.3g s only, and %.3g s was found: the digital shutter must "
+             "stay open in the dark while the film camera's is fired",
+             open_s, result->middle_s.value);
+    if (pair->reference.is_raw && !pair->has_dark && result->test_level < 0.05)
+        warn(result,
+             "the test is dark (%.1f %% of saturation) and there is no dark frame; a photograph of the same length "
+             "without firing would take the sensor's own glow off",
+             result->test_level * 100);
+}
+
+static cw_status measure(const cw_photo_compared *pair, const cw_photo_setup *setup, cw_quantity equivalent,
                          cw_photo_result *result, cw_error *err)
 {
     size_t places = setup->places > 0 ? setup->places : 5;
-    double box[4], level, clipped;
+    double box[4];
     place_box(setup, result, 0.5, 0.08, box);
-    cw_quantity middle = box_ratio(cells, box[0], box[1], box[2], box[3], &level, &clipped);
-    if (!(middle.value > 0))
+    box_mean middle = look_at_box(pair->cells, box[0], box[1], box[2], box[3]),
+             whole = look_at_box(pair->cells, result->left, result->top, result->right, result->bottom);
+    if (!(middle.ratio.value > 0))
         return cw_fail(err, CW_INPUT, "nothing can be compared at the middle of the frame: %s",
-                       clipped > too_bright ? "the pixels are clipped; expose less"
-                                            : "the test photograph is dark there");
-    double u_extra = is_raw ? CW_PHOTO_U_LINEAR : CW_PHOTO_U_JPEG * (1 + fabs(log2(middle.value)));
-    if (!is_raw)
+                       middle.clipped > too_bright ? "the pixels are clipped; expose less"
+                                                   : "the test photograph is dark there");
+    double u_extra = doubt_of(pair, &middle), value = middle.ratio.value * equivalent.value;
+    if (!pair->reference.is_raw)
         warn(result,
              "JPEG: the camera's tone curve is not known, so the times are known to about %.0f %% only (k = 1); raw "
              "files tell more",
              u_extra * 100);
+    result->clipped = whole.clipped;
+    result->dark = whole.dark;
+    result->reference_level = whole.reference_level;
+    result->test_level = whole.test_level;
     result->u_shared = hypot(equivalent.u / equivalent.value, u_extra);
+    result->middle_s = (cw_quantity){value, value * hypot(middle.ratio.u / middle.ratio.value, result->u_shared)};
     result->shot = (cw_shot){.marked_s = NAN, .contact_s = {NAN, NAN}, .contact_opens_s = NAN, .sensor_count = places};
     for (size_t i = 0; i < places; i++) {
         double share = ((double)i + 0.5) / (double)places;
         place_box(setup, result, share, fmin(0.08, 0.4 / (double)places), box);
-        cw_quantity ratio = box_ratio(cells, box[0], box[1], box[2], box[3], &level, &clipped);
-        fill_place(ratio, equivalent, u_extra, share * setup->frame_mm, level, clipped, &result->shot.sensors[i]);
+        box_mean there = look_at_box(pair->cells, box[0], box[1], box[2], box[3]);
+        fill_place(pair, &there, equivalent, share * setup->frame_mm, &result->shot.sensors[i]);
     }
-    result->middle_s =
-        (cw_quantity){middle.value * equivalent.value,
-                      middle.value * equivalent.value * hypot(middle.u / middle.value, result->u_shared)};
-    fill_map(cells, middle.value, result);
+    check_times(pair, result);
+    fill_map(pair->cells, middle.ratio.value, result);
     return CW_OK;
+}
+
+cw_status cw_photo_compare(const cw_frame *reference, const cw_frame *test, const cw_frame *dark, const char *name,
+                           cw_photo_compared *compared, cw_error *err)
+{
+    const cw_frame_info *r = cw_frame_about(reference), *t = cw_frame_about(test);
+    if (r->camera[0] != '\0' && t->camera[0] != '\0' && strcmp(r->camera, t->camera) != 0)
+        return cw_fail(err, CW_INPUT, "the photographs come from two cameras (\"%s\" and \"%s\"); use one for both",
+                       r->camera, t->camera);
+    cw_photo_compared *made = malloc(sizeof *made);
+    if (made == NULL)
+        return cw_fail(err, CW_MEMORY, "no memory to compare photographs");
+    cw_status status = cw_frame_compare(reference, test, dark, COLUMNS, ROWS, made->cells, err);
+    if (status == CW_OK) {
+        made->reference = *r;
+        made->test = *t;
+        made->has_dark = dark != NULL;
+        snprintf(made->name, sizeof made->name, "%s", name);
+        *compared = *made;
+    }
+    free(made);
+    return status;
+}
+
+cw_status cw_photo_judge(const cw_photo_compared *pair, const cw_photo_setup *setup, cw_photo_result *result,
+                         cw_error *err)
+{
+    if (!(setup->frame_mm >= 5 && setup->frame_mm <= 300) || setup->places > CW_SENSORS_MOST)
+        return cw_fail(err, CW_RANGE,
+                       "a frame of %g mm with %zu places cannot be used; 5 to 300 mm, up to %d places can",
+                       setup->frame_mm, setup->places, CW_SENSORS_MOST);
+    cw_photo_result *made = calloc(1, sizeof *made);
+    cw_quantity equivalent = {NAN, NAN};
+    if (made == NULL)
+        return cw_fail(err, CW_MEMORY, "no memory to compare photographs");
+    cw_status status = equivalent_reference(&pair->reference, &pair->test, setup, made, &equivalent, err);
+    if (status == CW_OK)
+        status = choose_gate(setup, pair->cells, made, err);
+    if (status == CW_OK)
+        status = measure(pair, setup, equivalent, made, err);
+    if (status == CW_OK)
+        *result = *made;
+    free(made);
+    return status;
 }
 
 cw_status cw_photo_pair(const cw_frame *reference, const cw_frame *test, const cw_frame *dark,
                         const cw_photo_setup *setup, cw_photo_result *result, cw_error *err)
 {
-    const cw_frame_info *r = cw_frame_about(reference), *t = cw_frame_about(test);
-    if (!(setup->frame_mm >= 5 && setup->frame_mm <= 300) || setup->places > CW_SENSORS_MOST)
-        return cw_fail(err, CW_RANGE,
-                       "a frame of %g mm with %zu places cannot be used; 5 to 300 mm, up to %d places can",
-                       setup->frame_mm, setup->places, CW_SENSORS_MOST);
-    cw_frame_cell *cells = malloc((size_t)COLUMNS * ROWS * sizeof *cells);
-    cw_photo_result *made = calloc(1, sizeof *made);
-    cw_quantity equivalent = {NAN, NAN};
-    cw_status status =
-        cells != NULL && made != NULL ? CW_OK : cw_fail(err, CW_MEMORY, "no memory to compare photographs");
-    if (status == CW_OK && r->camera[0] != '\0' && t->camera[0] != '\0' && strcmp(r->camera, t->camera) != 0)
-        status = cw_fail(err, CW_INPUT, "the photographs come from two cameras (\"%s\" and \"%s\"); use one for both",
-                         r->camera, t->camera);
+    cw_photo_compared *pair = malloc(sizeof *pair);
+    if (pair == NULL)
+        return cw_fail(err, CW_MEMORY, "no memory to compare photographs");
+    cw_status status = cw_photo_compare(reference, test, dark, "", pair, err);
     if (status == CW_OK)
-        status = equivalent_reference(r, t, setup, made, &equivalent, err);
-    if (status == CW_OK)
-        status = cw_frame_compare(reference, test, dark, COLUMNS, ROWS, cells, err);
-    if (status == CW_OK)
-        status = choose_gate(setup, cells, made, err);
-    if (status == CW_OK)
-        status = measure(cells, setup, equivalent, r->is_raw, made, err);
-    if (status == CW_OK)
-        *result = *made;
-    free(cells);
-    free(made);
+        status = cw_photo_judge(pair, setup, result, err);
+    free(pair);
     return status;
+}
+
+static const char *const travel_names[] = {
+    [CW_TRAVEL_RIGHT] = "right", [CW_TRAVEL_LEFT] = "left", [CW_TRAVEL_DOWN] = "down", [CW_TRAVEL_UP] = "up"};
+
+const char *cw_photo_travel_name(cw_photo_travel travel)
+{
+    return travel_names[travel];
+}
+
+bool cw_photo_travel_find(const char *name, cw_photo_travel *travel)
+{
+    for (size_t i = 0; i < CW_COUNT(travel_names); i++)
+        if (strcmp(travel_names[i], name) == 0) {
+            *travel = (cw_photo_travel)i;
+            return true;
+        }
+    return false;
 }

@@ -85,20 +85,20 @@ static void take_row(const JSAMPLE *row, size_t width, const uint16_t linear[256
 }
 
 /* Between the setjmp and the end nothing is owned by a local: frame and info own all, and the caller frees them. */
-static cw_status decode(const char *path, FILE *file, struct jpeg_decompress_struct *info, jpeg_trouble *trouble,
+static cw_status decode(FILE *file, struct jpeg_decompress_struct *info, jpeg_trouble *trouble,
                         cw_frame *frame, cw_error *err)
 {
     uint16_t linear[256];
     fill_linear(linear);
     if (setjmp(trouble->out) != 0)
-        return cw_fail(err, CW_INPUT, "\"%s\" is damaged: %s", path, trouble->text);
+        return cw_fail(err, CW_INPUT, "the photograph is damaged: %s", trouble->text);
     jpeg_create_decompress(info);
     jpeg_stdio_src(info, file);
     jpeg_read_header(info, TRUE);
     if (info->image_width < 64 || info->image_height < 64 ||
         (size_t)info->image_width * info->image_height > (size_t)CW_FRAME_MEGAPIXELS_MOST * 1000000)
-        return cw_fail(err, CW_INPUT, "\"%s\" has %u x %u pixels; 64 x 64 to %d megapixels can be used", path,
-                       info->image_width, info->image_height, CW_FRAME_MEGAPIXELS_MOST);
+        return cw_fail(err, CW_INPUT, "it has %u x %u pixels; 64 x 64 to %d megapixels can be used", info->image_width,
+                       info->image_height, CW_FRAME_MEGAPIXELS_MOST);
     info->out_color_space = JCS_RGB;
     jpeg_start_decompress(info);
     size_t width = info->output_width, height = info->output_height;
@@ -117,7 +117,7 @@ static cw_status decode(const char *path, FILE *file, struct jpeg_decompress_str
     }
     jpeg_finish_decompress(info);
     if (trouble->manager.num_warnings > 0)
-        return cw_fail(err, CW_INPUT, "\"%s\" is damaged or cut off: %s", path, trouble->text);
+        return cw_fail(err, CW_INPUT, "the photograph is damaged or cut off: %s", trouble->text);
     frame->info.width = width;
     frame->info.height = height;
     return CW_OK;
@@ -128,10 +128,10 @@ cw_status cw_frame_open_jpeg(const char *path, cw_frame *frame, cw_error *err)
     FILE *file = fopen(path, "rb");
     unsigned char magic[3] = {0};
     if (file == NULL)
-        return cw_fail(err, CW_INPUT, "\"%s\" cannot be opened; is the name right?", path);
+        return cw_fail(err, CW_INPUT, "this cannot be opened; is the name right?");
     if (fread(magic, 1, 3, file) != 3 || magic[0] != 0xff || magic[1] != 0xd8 || magic[2] != 0xff) {
         fclose(file);
-        return cw_fail(err, CW_NOT_MINE, "\"%s\" is no JPEG", path);
+        return cw_fail(err, CW_NOT_MINE, "this is no JPEG");
     }
     rewind(file);
     struct jpeg_decompress_struct info = {0};
@@ -139,7 +139,7 @@ cw_status cw_frame_open_jpeg(const char *path, cw_frame *frame, cw_error *err)
     info.err = jpeg_std_error(&trouble.manager);
     trouble.manager.error_exit = on_error;
     trouble.manager.emit_message = on_warning;
-    cw_status status = decode(path, file, &info, &trouble, frame, err);
+    cw_status status = decode(file, &info, &trouble, frame, err);
     jpeg_destroy_decompress(&info);
     fclose(file);
     if (status != CW_OK)

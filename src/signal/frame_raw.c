@@ -28,18 +28,17 @@ static double black_of(const libraw_data_t *raw, size_t y, size_t x, int colour)
     return black;
 }
 
-static cw_status take_mosaic(const char *path, libraw_data_t *raw, cw_frame *frame, cw_error *err)
+static cw_status take_mosaic(libraw_data_t *raw, cw_frame *frame, cw_error *err)
 {
     const libraw_image_sizes_t *size = &raw->sizes;
     if (raw->rawdata.raw_image == NULL)
         return cw_fail(err, CW_INPUT,
-                       "\"%s\" holds no sensor mosaic (it was converted already); take the camera's own raw file",
-                       path);
+                       "this holds no sensor mosaic (it was converted already); take the camera's own raw file");
     size_t width = size->width, height = size->height;
     if (width < 64 || height < 64 || width * height > (size_t)CW_FRAME_MEGAPIXELS_MOST * 1000000 ||
         size->raw_pitch < 2 * (size->left_margin + size->width) || size->top_margin + size->height > size->raw_height)
-        return cw_fail(err, CW_INPUT, "\"%s\" says it has %zu x %zu pixels; 64 x 64 to %d megapixels can be used", path,
-                       width, height, CW_FRAME_MEGAPIXELS_MOST);
+        return cw_fail(err, CW_INPUT, "it says it has %zu x %zu pixels; 64 x 64 to %d megapixels can be used", width,
+                       height, CW_FRAME_MEGAPIXELS_MOST);
     frame->pitch = size->raw_pitch / 2;
     frame->pixels = raw->rawdata.raw_image + (size_t)size->top_margin * frame->pitch + size->left_margin;
     double least_black = INFINITY;
@@ -68,10 +67,10 @@ cw_status cw_frame_open_raw(const char *path, cw_frame *frame, cw_error *err)
     frame->release = release_raw;
     /* a file too short to hold any header comes back as a read error: to us it is simply no raw photograph */
     if (libraw_open_file(raw, path) != LIBRAW_SUCCESS)
-        return cw_fail(err, CW_NOT_MINE, "\"%s\" is no raw photograph that is known", path);
+        return cw_fail(err, CW_NOT_MINE, "this is no raw photograph that is known");
     int failed = libraw_unpack(raw);
     if (failed != LIBRAW_SUCCESS)
-        return cw_fail(err, CW_INPUT, "\"%s\" cannot be read as a raw photograph: %s", path, libraw_strerror(failed));
+        return cw_fail(err, CW_INPUT, "it cannot be read as a raw photograph: %s", libraw_strerror(failed));
     frame->info = (cw_frame_info){
         .is_raw = true,
         .width = raw->sizes.width,
@@ -81,5 +80,5 @@ cw_status cw_frame_open_raw(const char *path, cw_frame *frame, cw_error *err)
         .iso = known_or_nan(raw->other.iso_speed),
     };
     snprintf(frame->info.camera, sizeof frame->info.camera, "%.79s", raw->idata.model);
-    return take_mosaic(path, raw, frame, err);
+    return take_mosaic(raw, frame, err);
 }

@@ -140,6 +140,32 @@ static void write_by_ear(cw_request *request, cw_html *h)
     html_markup(h, "</section>\n");
 }
 
+static void write_photographs(cw_request *request, cw_html *h)
+{
+    static const cw_input files[] = {
+        {.name = "reference",
+         .label = "Reference",
+         .type = "file",
+         .required = true,
+         .help = "the film camera's shutter held open on B or T, the exposure by the digital camera"},
+        {.name = "test",
+         .label = "Test, one or several",
+         .type = "file",
+         .required = true,
+         .several = true,
+         .help = "in the dark: the digital shutter open for seconds, the film camera's fired once"},
+        {.name = "dark",
+         .label = "Dark frame",
+         .type = "file",
+         .help = "if you have one: as long as the test, nothing fired; the sensor's own glow is taken off"}};
+    html_markup(h, "<section class='panel' id='photographs'><h2>Or two photographs</h2><p class='soft'>An evenly lit "
+                   "panel, seen by a digital camera through the open back and shutter. Same ISO and aperture for all; "
+                   "raw files, up to 60 megapixels and more. JPEG works, but its tone curve is not known: the time is "
+                   "then good to a tenth or worse.</p>");
+    write_file_form(request, h, "/photographs", files, CW_COUNT(files), "Compare them");
+    html_markup(h, "</section>\n");
+}
+
 /* Readings from the form, evaluated. *result is only there on CW_OK. */
 static cw_status run_readings(const cw_form *form, cw_typed_readings *readings, cw_shutter_plan *plan,
                               cw_plan_result *result, cw_error *err)
@@ -204,6 +230,7 @@ cw_status page_measure(cw_request *request, cw_reply *reply, cw_error *err)
     write_live(request, h);
     write_upload(request, h);
     write_by_ear(request, h);
+    write_photographs(request, h);
     html_markup(h, "</div></div>\n");
     cw_page_end(reply);
     cw_plan_result_free(&result);

@@ -89,6 +89,12 @@ CW_HANDLER(page_sound);
 CW_HANDLER(twin_sound);
 CW_HANDLER(post_sound_keep);
 
+/* photographs.c: a reference and what it is compared with */
+CW_HANDLER(post_photographs);
+CW_HANDLER(page_photographs);
+CW_HANDLER(twin_photographs);
+CW_HANDLER(post_photographs_keep);
+
 /* add.c: the phone at the bench */
 CW_HANDLER(page_add);
 CW_HANDLER(post_add);

@@ -11,6 +11,7 @@
 #include "report/shot_trace.h"
 #include "web/page.h"
 #include "web/pages/pages.h"
+#include "web/pages/photographs_parts.h"
 #include "web/pages/recording_parts.h"
 #include "web/pages/shutter_parts.h"
 #include "web/pages/stored_test.h"
@@ -129,6 +130,26 @@ static bool has_trace(const view *one)
     return one->stored.recording_id > 0 && method != CW_METHOD_SOUND && method != CW_METHOD_PHOTO;
 }
 
+/* Maps of photographs, from what was kept of them. */
+static cw_status write_maps(cw_request *request, cw_html *h, const view *one, cw_error *err)
+{
+    static const cw_form nothing = {0};
+    if (cw_test_method(one->test) != CW_METHOD_PHOTO || one->stored.recording_id == 0)
+        return CW_OK;
+    cw_photo_view *photographs = calloc(1, sizeof *photographs);
+    if (photographs == NULL)
+        return cw_fail(err, CW_MEMORY, "no memory for the photographs");
+    cw_status status = cw_photo_view_load(request->bench, one->stored.recording_id, photographs, err);
+    if (status == CW_OK)
+        status = cw_photo_view_setup(&nothing, &one->stored, photographs, err);
+    if (status == CW_OK)
+        status = cw_photo_view_judge(photographs, err);
+    if (status == CW_OK)
+        cw_photo_write_maps(h, photographs);
+    free(photographs);
+    return status;
+}
+
 static void write_shot(cw_html *h, const view *one, size_t index)
 {
     const cw_shot *shot = &one->test->shots[index];
@@ -231,6 +252,7 @@ cw_status page_test(cw_request *request, cw_reply *reply, cw_error *err)
     write_speeds(h, &one);
     cw_write_findings(h, one.test);
     cw_write_profiles(h, one.test);
+    cw_status status = write_maps(request, h, &one, err);
     write_trace_place(h, &one);
     write_shots(h, &one);
     cw_write_method(h, one.test);
