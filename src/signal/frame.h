@@ -43,7 +43,8 @@ typedef struct {
 /* Compares cell by cell, colour by colour of the sensor, clipped pixels left out in both; `dark` (NULL: none) is taken
  * off the test frame. cells: columns x rows, row by row from the top left. u_ratio: scatter of the pixels, k = 1; the
  * black level's own doubt, which all cells share, is not in it. CW_INPUT: frames of different sizes, or one
- * raw and one JPEG. CW_RANGE: a grid of more than 4 million cells, or cells narrower than 8 pixels or larger than a million. */
+ * raw and one JPEG. CW_RANGE: a grid of more than 4 million cells, or cells narrower than 8 pixels or larger than a
+ * million. */
 cw_status cw_frame_compare(const cw_frame *reference, const cw_frame *test, const cw_frame *dark, size_t columns,
                            size_t rows, cw_frame_cell *cells, cw_error *err) __attribute__((warn_unused_result));
 

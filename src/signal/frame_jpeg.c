@@ -85,8 +85,8 @@ static void take_row(const JSAMPLE *row, size_t width, const uint16_t linear[256
 }
 
 /* Between the setjmp and the end nothing is owned by a local: frame and info own all, and the caller frees them. */
-static cw_status decode(FILE *file, struct jpeg_decompress_struct *info, jpeg_trouble *trouble,
-                        cw_frame *frame, cw_error *err)
+static cw_status decode(FILE *file, struct jpeg_decompress_struct *info, jpeg_trouble *trouble, cw_frame *frame,
+                        cw_error *err)
 {
     uint16_t linear[256];
     fill_linear(linear);

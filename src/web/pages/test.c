@@ -256,7 +256,8 @@ cw_status page_test(cw_request *request, cw_reply *reply, cw_error *err)
     write_trace_place(h, &one);
     write_shots(h, &one);
     cw_write_method(h, one.test);
-    cw_status status = cw_write_versions(request, h, one.stored.id, err);
+    if (status == CW_OK)
+        status = cw_write_versions(request, h, one.stored.id, err);
     write_actions(request, h, &one);
     cw_page_end(reply);
     view_free(&one);

@@ -63,7 +63,7 @@ flow('a sound is proposed, looked at from near, corrected and kept', async ({ br
     await press(page, page.getByRole('button', { name: 'Keep it as a test' }));
     await page.getByRole('heading', { name: 'Shutter test, before' }).waitFor();
     await sound(page, 'a test by ear');
-    await press(page, page.getByRole('link', { name: 'Plan, speeds, shots to leave out' }));
+    await press(page, page.getByRole('link', { name: 'Try another plan on what was recorded' }));
     assert.ok(Math.abs(Number(await page.getByLabel('Closing of shot 2').inputValue()) - moved) < 1e-4);
     assert.equal(await page.getByLabel('Leave out shot 4').isChecked(), true);
     await press(page, page.getByRole('button', { name: 'Keep the changed test' }));

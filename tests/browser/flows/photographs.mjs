@@ -64,7 +64,7 @@ flow('a reference and two tests become a test with its maps', async ({ browser, 
     await page.getByRole('heading', { name: 'Shutter test, before' }).waitFor();
     assert.equal(await page.locator('figure.map svg').count(), 2);
     await sound(page, 'a test by photographs');
-    await press(page, page.getByRole('link', { name: 'Plan, speeds, shots to leave out' }));
+    await press(page, page.getByRole('link', { name: 'Try another plan on what was recorded' }));
     assert.equal(await page.getByLabel('Marked speed of at-500.dng').inputValue(), '1/500');
     await page.getByLabel('left', { exact: true }).check();
     await press(page, page.getByRole('button', { name: 'Work it out' }));
