@@ -48,6 +48,9 @@ extern const cw_worksheet cw_sheet_flash_contact;
 extern const cw_worksheet cw_sheet_capacitor_bleed;
 extern const cw_worksheet cw_sheet_lag_times;
 extern const cw_worksheet cw_sheet_film_test_plan;
+extern const cw_worksheet cw_sheet_gate_circuit;
+extern const cw_worksheet cw_sheet_gate_board;
+extern const cw_worksheet cw_sheet_gate_template;
 extern const cw_worksheet cw_sheet_focus_error;
 extern const cw_worksheet cw_sheet_ground_glass;
 extern const cw_worksheet cw_sheet_depth_of_focus;
@@ -131,6 +134,9 @@ static const cw_worksheet *const sheets[] = {
     &cw_sheet_face_radius,
     &cw_sheet_glass_index,
     &cw_sheet_reading_glasses,
+    &cw_sheet_gate_circuit,
+    &cw_sheet_gate_board,
+    &cw_sheet_gate_template,
 };
 /* clang-format on */
 
