@@ -261,7 +261,7 @@ cw_status cw_desk_new(const char *folder, cw_desk **desk, cw_error *err)
     pthread_condattr_setclock(&monotonic, CLOCK_MONOTONIC);
     pthread_cond_init(&made->changed, &monotonic);
     pthread_condattr_destroy(&monotonic);
-    made->number = 1;
+    made->number = 1000 * (uint64_t)time(NULL); /* a browser that listened before a restart has a smaller one */
     made->listening_since_s = NAN;
     cw_status status = CW_OK;
     if (folder != NULL && strlen(folder) >= sizeof made->folder)

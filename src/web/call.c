@@ -165,7 +165,7 @@ static struct MHD_Response *response_of(call *self)
 {
     cw_reply *reply = &self->reply;
     if (reply->is_stream)
-        return cw_live_listen(self->place->house->live, self->connection, reply->stream_seen);
+        return cw_live_listen(self->place->house->live, self->connection, &self->request.manner, reply->stream_seen);
     if (reply->fd >= 0) {
         struct MHD_Response *response = MHD_create_response_from_fd64(reply->file_bytes, reply->fd);
         if (response != NULL)

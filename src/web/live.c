@@ -17,8 +17,18 @@ typedef struct {
     size_t length;
 } message;
 
+/* What those who read in one manner get. */
+typedef struct {
+    cw_manner manner;
+    size_t listeners;
+    message *state, *level;
+} edition;
+
+enum { EDITIONS = 8 };
+
 typedef struct listener {
     cw_live *live;
+    edition *edition;
     struct MHD_Connection *connection;
     message *now; /* being sent */
     size_t at;
@@ -37,7 +47,8 @@ struct cw_live {
     bool ending;
     size_t count;
     listener *listeners;
-    message *state, *level, *beat;
+    edition editions[EDITIONS];
+    message *beat;
 };
 
 static message *message_new(uint64_t number, cw_buf *text)
@@ -85,30 +96,18 @@ static void wake_all(cw_live *live)
 
 /* ---- making the messages ---- */
 
-static message *make_state(cw_live *live)
+static message *make_state(const cw_desk_view *view)
 {
-    cw_desk_view *view;
-    cw_error err;
-    if (cw_desk_look(live->desk, &view, &err) != CW_OK)
-        return NULL;
     cw_buf text = cw_buf_new(CW_LIVE_MESSAGE_MOST);
     cw_live_state_message(view, &text);
-    uint64_t number = view->number;
-    cw_desk_view_free(view);
-    return message_new(number, &text);
+    return message_new(view->number, &text);
 }
 
-static message *make_level(cw_live *live)
+static message *make_level(const cw_desk_level *level)
 {
-    cw_desk_level *level = malloc(sizeof *level);
-    if (level == NULL)
-        return NULL;
-    cw_desk_levels(live->desk, level);
     cw_buf text = cw_buf_new(CW_LIVE_MESSAGE_MOST);
     cw_live_level_message(level, &text);
-    uint64_t number = level->number;
-    free(level);
-    return message_new(number, &text);
+    return message_new(level->number, &text);
 }
 
 static message *make_beat(uint64_t number)
@@ -128,40 +127,83 @@ static double now_s(void)
 typedef struct {
     uint64_t state, level, beat;
     double level_at_s, beat_at_s;
+    cw_desk_level copy;
 } made_so_far;
 
-/* What has changed since the last turn, handed to whoever waits. Levels four times a second are enough for an eye. */
-static void one_turn(cw_live *live, made_so_far *made)
+/* One edition's messages; view and level are NULL where nothing is new. */
+static void renew(cw_live *live, edition *one, const cw_desk_view *view, const cw_desk_level *level)
 {
-    static const double level_every_s = 0.25;
-    double now = now_s();
-    bool level_due = now - made->level_at_s >= level_every_s;
-    cw_desk_wait(live->desk, made->state, level_due ? made->level : CW_DESK_ANY_LEVEL, level_due ? 1 : 0.05);
-    message *state = cw_desk_number(live->desk) != made->state ? make_state(live) : NULL;
-    message *level = level_due ? make_level(live) : NULL;
-    message *beat = now - made->beat_at_s >= CW_LIVE_BEAT_S ? make_beat(made->beat + 1) : NULL;
-    if (state != NULL)
-        made->state = state->number;
-    if (level != NULL) {
-        made->level = level->number;
-        made->level_at_s = now;
-    }
-    if (beat != NULL) {
-        made->beat = beat->number;
-        made->beat_at_s = now;
-    }
     pthread_mutex_lock(&live->lock);
-    put(&live->state, state);
-    put(&live->level, level);
+    cw_manner manner = one->manner;
+    bool is_read = one->listeners > 0;
+    pthread_mutex_unlock(&live->lock);
+    if (!is_read)
+        return;
+    cw_manner_use(&manner);
+    message *state = view != NULL ? make_state(view) : NULL, *now = level != NULL ? make_level(level) : NULL;
+    cw_manner_use(NULL);
+    pthread_mutex_lock(&live->lock);
+    put(&one->state, state);
+    put(&one->level, now);
+    wake_all(live);
+    pthread_mutex_unlock(&live->lock);
+}
+
+/* An edition with its first listener has nothing to show yet. */
+static bool any_is_bare(cw_live *live)
+{
+    bool bare = false;
+    pthread_mutex_lock(&live->lock);
+    for (size_t i = 0; i < EDITIONS; i++)
+        bare = bare || (live->editions[i].listeners > 0 && live->editions[i].state == NULL);
+    pthread_mutex_unlock(&live->lock);
+    return bare;
+}
+
+static void beat_on(cw_live *live, made_so_far *made, double now)
+{
+    message *beat = make_beat(made->beat + 1);
+    if (beat == NULL)
+        return;
+    made->beat = beat->number;
+    made->beat_at_s = now;
+    pthread_mutex_lock(&live->lock);
     put(&live->beat, beat);
     wake_all(live);
     pthread_mutex_unlock(&live->lock);
 }
 
+/* What has changed since the last turn, handed to whoever waits. Levels four times a second are enough for an eye. */
+static void one_turn(cw_live *live, made_so_far *made)
+{
+    static const double level_every_s = 0.25;
+    bool level_due = now_s() - made->level_at_s >= level_every_s;
+    cw_desk_wait(live->desk, made->state, level_due ? made->level : CW_DESK_ANY_LEVEL, level_due ? 0.5 : 0.05);
+    cw_desk_view *view = NULL;
+    cw_error ignored; /* no memory: the old state stands, the next turn tries again */
+    if (cw_desk_number(live->desk) != made->state || any_is_bare(live))
+        if (cw_desk_look(live->desk, &view, &ignored) == CW_OK)
+            made->state = view->number;
+    if (level_due) {
+        cw_desk_levels(live->desk, &made->copy);
+        level_due = made->copy.number != made->level;
+        made->level = made->copy.number;
+        made->level_at_s = now_s();
+    }
+    for (size_t i = 0; i < EDITIONS; i++)
+        renew(live, &live->editions[i], view, level_due ? &made->copy : NULL);
+    cw_desk_view_free(view);
+    if (now_s() - made->beat_at_s >= CW_LIVE_BEAT_S)
+        beat_on(live, made, now_s());
+}
+
 static void *tell(void *argument)
 {
     cw_live *live = argument;
-    made_so_far made = {.beat_at_s = now_s()};
+    made_so_far *made = calloc(1, sizeof *made);
+    if (made == NULL)
+        return NULL;
+    made->beat_at_s = now_s();
     for (;;) {
         pthread_mutex_lock(&live->lock);
         while (!live->ending && live->count == 0)
@@ -169,9 +211,11 @@ static void *tell(void *argument)
         bool ending = live->ending;
         pthread_mutex_unlock(&live->lock);
         if (ending)
-            return NULL;
-        one_turn(live, &made);
+            break;
+        one_turn(live, made);
     }
+    free(made);
+    return NULL;
 }
 
 /* ---- one listener; these run in the server's own thread ---- */
@@ -179,14 +223,15 @@ static void *tell(void *argument)
 /* Locked. The next thing this listener has not had. */
 static message *next_for(listener *one)
 {
-    cw_live *live = one->live;
-    if (live->state != NULL && live->state->number != one->seen) {
-        one->seen = live->state->number;
-        return live->state;
+    const cw_live *live = one->live;
+    const edition *mine = one->edition;
+    if (mine->state != NULL && mine->state->number != one->seen) {
+        one->seen = mine->state->number;
+        return mine->state;
     }
-    if (live->level != NULL && live->level->number != one->seen_level) {
-        one->seen_level = live->level->number;
-        return live->level;
+    if (mine->level != NULL && mine->level->number != one->seen_level) {
+        one->seen_level = mine->level->number;
+        return mine->level;
     }
     if (live->beat != NULL && live->beat->number != one->seen_beat) {
         one->seen_beat = live->beat->number;
@@ -230,6 +275,36 @@ static ssize_t on_read(void *context, uint64_t position, char *buf, size_t most)
     return count;
 }
 
+/* Locked. Nobody is to get an old state later. */
+static void leave_edition(edition *left)
+{
+    if (--left->listeners > 0)
+        return;
+    message_drop(left->state);
+    message_drop(left->level);
+    left->state = left->level = NULL;
+}
+
+/* Locked. The edition of that manner, or a free one; the first where there is none. */
+static edition *join_edition(cw_live *live, const cw_manner *manner)
+{
+    edition *found = NULL;
+    for (size_t i = 0; i < EDITIONS; i++) {
+        edition *one = &live->editions[i];
+        bool is_same = one->manner.words == manner->words && one->manner.comma == manner->comma;
+        if (one->listeners > 0 ? is_same : found == NULL)
+            found = one;
+        if (one->listeners > 0 && is_same)
+            break;
+    }
+    if (found == NULL)
+        found = &live->editions[0];
+    else if (found->listeners == 0)
+        found->manner = *manner;
+    found->listeners++;
+    return found;
+}
+
 static void on_free(void *context)
 {
     listener *one = context;
@@ -243,6 +318,7 @@ static void on_free(void *context)
         one->next->previous = one->previous;
     live->count--;
     message_drop(one->now);
+    leave_edition(one->edition);
     pthread_mutex_unlock(&live->lock);
     free(one);
 }
@@ -255,7 +331,8 @@ size_t cw_live_listeners(cw_live *live)
     return count;
 }
 
-struct MHD_Response *cw_live_listen(cw_live *live, struct MHD_Connection *connection, uint64_t seen)
+struct MHD_Response *cw_live_listen(cw_live *live, struct MHD_Connection *connection, const cw_manner *manner,
+                                    uint64_t seen)
 {
     enum { BLOCK = 16 * 1024 };
     if (!live->running || cw_live_listeners(live) >= CW_LIVE_LISTENERS_MOST)
@@ -270,6 +347,7 @@ struct MHD_Response *cw_live_listen(cw_live *live, struct MHD_Connection *connec
         return NULL;
     }
     pthread_mutex_lock(&live->lock);
+    one->edition = join_edition(live, manner);
     one->seen_beat = live->beat != NULL ? live->beat->number : 0;
     one->next = live->listeners;
     if (one->next != NULL)
@@ -329,8 +407,6 @@ void cw_live_free(cw_live *live)
 {
     if (live == NULL)
         return;
-    message_drop(live->state);
-    message_drop(live->level);
     message_drop(live->beat);
     cw_desk_free(live->desk);
     pthread_cond_destroy(&live->came);

@@ -3,13 +3,14 @@
  *
  * Every message shows the whole as it stands, with the number of that state as its id: a browser that was away and
  * comes back, or a slow one that missed some, gets the newest and has missed nothing. A listener costs a suspended
- * connection and no thread; messages are made once for all. */
+ * connection and no thread; messages are made once for all who read in one manner (language, decimal sign). */
 #ifndef CW_WEB_LIVE_H
 #define CW_WEB_LIVE_H
 
 #include <microhttpd.h>
 #include <stdint.h>
 
+#include "base/manner.h"
 #include "live/desk.h"
 
 enum { CW_LIVE_LISTENERS_MOST = 24, CW_LIVE_BEAT_S = 10 };
@@ -28,6 +29,7 @@ size_t cw_live_listeners(cw_live *live);
 
 /* The stream for one connection; `seen` is the number of the state it shows already. NULL without memory, or when as
  * many listen as may. */
-struct MHD_Response *cw_live_listen(cw_live *live, struct MHD_Connection *connection, uint64_t seen);
+struct MHD_Response *cw_live_listen(cw_live *live, struct MHD_Connection *connection, const cw_manner *manner,
+                                    uint64_t seen);
 
 #endif

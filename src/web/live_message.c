@@ -33,6 +33,16 @@ static void span_of(const cw_desk_shot *shown, double *from_s, double *to_s)
     *to_s += margin;
 }
 
+/* Coordinates as SVG wants them, whatever decimal sign the reader wants. */
+static void write_line(cw_html *h, cw_buf *points)
+{
+    html_markup(h, "<polyline");
+    html_attr(h, "points", cw_buf_string(points));
+    html_markup(h, "/>");
+    h->buf.failed = h->buf.failed || points->failed;
+    cw_buf_free(points);
+}
+
 /* From the edges: dark is low, light is high. */
 static void write_edges(cw_html *h, const cw_desk_shot *shown)
 {
@@ -42,13 +52,13 @@ static void write_edges(cw_html *h, const cw_desk_shot *shown)
         const cw_sensor_shot *sensor = &shown->shot.sensors[i];
         double scale = TRACE_WIDTH / (to_s - from_s), low = LANE * (double)(i + 1) - 2, high = low - LANE + 5;
         double opens = (sensor->open_s.value - from_s) * scale, closes = (sensor->close_s.value - from_s) * scale;
-        html_markup(h, "<polyline points='");
-        html_textf(h, "0,%.1f ", low);
+        cw_buf points = cw_buf_new(1024);
+        cw_buf_printf(&points, "0,%.1f ", low);
         if (isfinite(opens) && isfinite(closes))
-            html_textf(h, "%.1f,%.1f %.1f,%.1f %.1f,%.1f %.1f,%.1f ", opens, low, opens, high, closes, high, closes,
-                       low);
-        html_textf(h, "%d,%.1f", TRACE_WIDTH, low);
-        html_markup(h, "'/>");
+            cw_buf_printf(&points, "%.1f,%.1f %.1f,%.1f %.1f,%.1f %.1f,%.1f ", opens, low, opens, high, closes, high,
+                          closes, low);
+        cw_buf_printf(&points, "%d,%.1f", TRACE_WIDTH, low);
+        write_line(h, &points);
     }
 }
 
@@ -62,11 +72,11 @@ static void write_samples(cw_html *h, const cw_desk_shot *shown)
         }
     double scale = most > least ? (LANE - 4) / (double)(most - least) : 0;
     for (size_t c = 0; c < shown->trace_count; c++) {
-        html_markup(h, "<polyline points='");
+        cw_buf points = cw_buf_new(4096);
         for (size_t i = 0; i < CW_DESK_TRACE; i++)
-            html_textf(h, "%zu,%.1f ", i * TRACE_WIDTH / CW_DESK_TRACE,
-                       LANE * (double)(c + 1) - 2 - scale * (double)(shown->trace[c][i] - least));
-        html_markup(h, "'/>");
+            cw_buf_printf(&points, "%zu,%.1f ", i * TRACE_WIDTH / CW_DESK_TRACE,
+                          LANE * (double)(c + 1) - 2 - scale * (double)(shown->trace[c][i] - least));
+        write_line(h, &points);
     }
 }
 
@@ -350,13 +360,16 @@ static void write_lane_trace(cw_html *h, const cw_desk_level *level, size_t lane
         most = fmaxf(most, level->high[lane][i]);
     }
     float span = fmaxf(most - least, 0.01f);
-    html_markup(h, "<svg class='level-trace' aria-hidden='true' preserveAspectRatio='none' viewBox='0 0 120 30'>"
-                   "<path d='");
+    cw_buf path = cw_buf_new(8192);
     for (size_t i = 0; i < level->column_count; i++)
-        html_textf(h, "M%zu %.1fV%.1f", CW_DESK_HISTORY - level->column_count + i,
-                   28 - 26 * (double)((level->high[lane][i] - least) / span),
-                   29 - 26 * (double)((level->low[lane][i] - least) / span));
-    html_markup(h, "'/></svg>");
+        cw_buf_printf(&path, "M%zu %.1fV%.1f", CW_DESK_HISTORY - level->column_count + i,
+                      28 - 26 * (double)((level->high[lane][i] - least) / span),
+                      29 - 26 * (double)((level->low[lane][i] - least) / span));
+    html_markup(h, "<svg class='level-trace' aria-hidden='true' preserveAspectRatio='none' viewBox='0 0 120 30'><path");
+    html_attr(h, "d", cw_buf_string(&path));
+    html_markup(h, "/></svg>");
+    h->buf.failed = h->buf.failed || path.failed;
+    cw_buf_free(&path);
 }
 
 void cw_live_write_level(cw_html *h, const cw_desk_level *level)
