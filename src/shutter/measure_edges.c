@@ -115,23 +115,31 @@ static void fill_sensor(const cw_measuring *m, const lit *l, cw_sensor_shot *s, 
     }
 }
 
-/* The longest light of a sensor is the shot; what comes after it, bounces. */
+/* The first light of some length is the shot, shorter before it a stray pulse; what comes after it, bounces: a second
+ * curtain that springs back may let in more than a fast exposure. */
+static const lit *the_shot(const lits *l, size_t from, size_t to, size_t channel)
+{
+    const double of_longest = 0.1;
+    double longest = 0;
+    for (size_t i = from; i < to; i++)
+        if (l->items[i].channel == channel)
+            longest = fmax(longest, l->items[i].to_s - l->items[i].from_s);
+    for (size_t i = from; i < to; i++)
+        if (l->items[i].channel == channel && l->items[i].to_s - l->items[i].from_s >= of_longest * longest)
+            return &l->items[i];
+    return NULL;
+}
+
 static void add_to_shot(const cw_measuring *m, const lits *l, size_t from, size_t to, cw_shot *shot)
 {
     for (size_t k = 0; k < m->light_count; k++) {
-        const lit *longest = NULL;
-        for (size_t i = from; i < to; i++) {
-            const lit *one = &l->items[i];
-            if (one->channel == m->light[k] &&
-                (longest == NULL || one->to_s - one->from_s > longest->to_s - longest->from_s))
-                longest = one;
-        }
-        if (longest == NULL)
+        const lit *shown = the_shot(l, from, to, m->light[k]);
+        if (shown == NULL)
             continue;
         cw_sensor_shot *s = &shot->sensors[k];
-        fill_sensor(m, longest, s, shot);
-        for (const lit *one = longest + 1; one < l->items + to && s->bounce_count < CW_BOUNCES_MOST; one++)
-            if (one->channel == longest->channel)
+        fill_sensor(m, shown, s, shot);
+        for (const lit *one = shown + 1; one < l->items + to && s->bounce_count < CW_BOUNCES_MOST; one++)
+            if (one->channel == shown->channel)
                 s->bounces[s->bounce_count++] = (cw_bounce){one->from_s, one->to_s - one->from_s};
     }
 }
@@ -215,6 +223,7 @@ cw_status cw_measure_edges(cw_measuring *m, cw_measurement *out, cw_error *err)
         out->channel_count = m->info->channels;
         for (size_t c = 0; c < m->info->channels; c++)
             fill_channel(m, &l, c, rest[c], &out->channels[c]);
+        cw_warn_of_contact(m, out);
         cw_measure_warn(out, "%s",
                         "edges, not light: where the threshold is not at half of the full light, every exposure is "
                         "off by (1 - 2f) times the time an edge takes to cross the sensor, f being the threshold's "

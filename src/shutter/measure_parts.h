@@ -39,9 +39,10 @@ typedef struct {
 
 /* What one shot left on one channel. Levels above rest, light positive, in the unit of the recording. */
 typedef struct {
-    double on_s, off_s; /* first and last light above the detection level */
-    cw_quantity area;   /* level times seconds; u without that of the full level */
-    double area_noise;  /* the part of area.u that is new in every shot */
+    double on_s, off_s;              /* first and last light above the detection level */
+    double alone_from_s, alone_to_s; /* from half way to the light before it, to half way to that behind it */
+    cw_quantity area;                /* level times seconds; u without that of the full level */
+    double area_noise;               /* the part of area.u that is new in every shot */
     cw_quantity centroid_s;
     double peak;
     bool is_flat;                   /* stays on a level longer than it takes to get there */
@@ -119,6 +120,7 @@ cw_status cw_settle(cw_measuring *m, cw_measurement *out, cw_error *err) __attri
 /* measure_warn.c: channels that only copy another are left out, and said; then the rest that a person should know. */
 void cw_drop_crosstalk(cw_measuring *m, cw_measurement *out);
 bool cw_is_crosstalk(const cw_measuring *m, const cw_release *r, size_t channel, const cw_pulse_found *p);
+void cw_warn_of_contact(const cw_measuring *m, cw_measurement *out);
 void cw_warn_of_channels(const cw_measuring *m, cw_measurement *out);
 
 /* measure_edges.c: the whole measurement of a source of edges. */

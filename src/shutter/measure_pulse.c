@@ -10,6 +10,8 @@
 #include "signal/hum.h"
 #include "signal/pulse.h"
 
+/* Light, and light again, of one shot. */
+enum { PULSES_MOST = 64 };
 /* Light below this part of the peak is not told from stray light. */
 static const double DETECTED = 0.04;
 /* Single samples are kept this far around the light. */
@@ -106,7 +108,7 @@ static bool fit_edge(const cw_lane *l, const cw_pulse_terms *t, const cw_pulse_f
 {
     double duration = fmax(rising ? t->rise_s : t->fall_s, l->interval_s);
     double around = fmax(1.2 * duration, 8 * l->interval_s);
-    double outer = rising ? t->rise10_s - around : t->fall10_s + around;
+    double outer = rising ? fmax(t->rise10_s - around, p->alone_from_s) : fmin(t->fall10_s + around, p->alone_to_s);
     double inner = rising ? fmin(t->rise90_s + around, (t->rise90_s + t->fall90_s) / 2)
                           : fmax(t->fall90_s - around, (t->rise90_s + t->fall90_s) / 2);
     cw_edge_data d;
@@ -254,7 +256,8 @@ static void measure_edges(const cw_lane *l, const cw_pulse_terms *t, cw_pulse_fo
 static bool measure_shape(const cw_lane *l, cw_pulse_found *p)
 {
     double guard = fmax(8 * l->interval_s, fmin(0.5 * (p->off_s - p->on_s), 0.002));
-    size_t first = cw_trace_find(l->trace, p->on_s - guard), end = cw_trace_find(l->trace, p->off_s + guard);
+    size_t first = cw_trace_find(l->trace, fmax(p->on_s - guard, p->alone_from_s)),
+           end = cw_trace_find(l->trace, fmin(p->off_s + guard, p->alone_to_s));
     size_t on = cw_trace_find(l->trace, p->on_s), off = cw_trace_find(l->trace, p->off_s);
     cw_error ignored; /* no two levels, or no whole pulse: the area is still measured */
     cw_states states = {0, p->peak};
@@ -309,26 +312,42 @@ static bool is_light(const cw_lane *l, const cw_pulse_found *p)
     return area > 6 * l->noise * l->colour * sqrt(l->interval_s * seconds) && seconds > 2.5 * l->interval_s;
 }
 
+/* The shot is the first light of some size: whatever the second curtain or the blades let in again comes behind it, and
+ * is often more than a fast exposure. Smaller light before it is a leak. */
+static size_t the_shot(const cw_lane *l, const cw_pulse_found *all, size_t n)
+{
+    const double of_peak = 0.25, of_area = 0.1;
+    double peak[PULSES_MOST], highest = 0, largest = 0;
+    for (size_t k = 0; k < n; k++) {
+        peak[k] = highest_smooth(l, all[k].on_s, all[k].off_s);
+        highest = fmax(highest, peak[k]);
+        largest = fmax(largest, all[k].area.value);
+    }
+    size_t first = 0;
+    while (first + 1 < n && (peak[first] < of_peak * highest || all[first].area.value < of_area * largest))
+        first++;
+    return first;
+}
+
 static void find_pulses(const cw_lane *l, cw_lane_found *found)
 {
-    enum { FOUND_MOST = 64 };
-    cw_pulse_found all[FOUND_MOST];
-    size_t n = 0, main = 0, at = cw_trace_find(l->trace, l->pre_s);
+    cw_pulse_found all[PULSES_MOST];
+    size_t n = 0, at = cw_trace_find(l->trace, l->pre_s);
     double smoothed = l->noise * l->colour / sqrt(fmax(l->smooth_s / l->interval_s, 1));
     double level = fmax(DETECTED * l->highest, 5 * smoothed + 2 * l->hum_left + 3 * l->wander);
-    while (n < FOUND_MOST && next_pulse(l, &at, level, &all[n]))
+    while (n < PULSES_MOST && next_pulse(l, &at, level, &all[n]))
         if (all[n].on_s < l->post_s && is_light(l, &all[n]))
             n++;
     if (n == 0)
         return;
     for (size_t k = 0; k < n; k++) {
-        double gap_before = k > 0 ? (all[k].on_s - all[k - 1].off_s) / 2 : INFINITY;
-        double gap_after = k + 1 < n ? (all[k + 1].on_s - all[k].off_s) / 2 : INFINITY;
-        double length = all[k].off_s - all[k].on_s, margin = fmax(0.3e-3, fmin(0.5 * length, 3e-3));
-        measure_area(l, all[k].on_s - fmin(margin, gap_before), all[k].off_s + fmin(margin, gap_after), &all[k]);
-        if (all[k].area.value > all[main].area.value)
-            main = k;
+        cw_pulse_found *p = &all[k];
+        p->alone_from_s = k > 0 ? (all[k - 1].off_s + p->on_s) / 2 : -INFINITY;
+        p->alone_to_s = k + 1 < n ? (p->off_s + all[k + 1].on_s) / 2 : INFINITY;
+        double margin = fmax(0.3e-3, fmin(0.5 * (p->off_s - p->on_s), 3e-3));
+        measure_area(l, fmax(p->on_s - margin, p->alone_from_s), fmin(p->off_s + margin, p->alone_to_s), p);
     }
+    size_t main = the_shot(l, all, n);
     found->seen = true;
     found->more_before = main > 0;
     found->pulses[found->pulse_count++] = all[main];

@@ -125,10 +125,57 @@ static void warn_of_channel(const cw_channel_found *f, size_t c, cw_measurement 
                         f->flicker_hz, 100 * f->flicker, c + 1);
 }
 
+/* What one shot says for channel `k` being no sensor but a switch: 1; against it: -1; nothing: 0. A switch moves from
+ * one sample to the next where light takes its time, and is closed for other times than light is seen. */
+static int says_contact(const cw_measuring *m, const cw_shot *shot, size_t k)
+{
+    const cw_sensor_shot *own = &shot->sensors[k];
+    bool samples = m->info->form == CW_SOURCE_SAMPLED;
+    double interval_s = 1 / m->info->rate_hz, least = INFINITY, most = 0, slope_s = INFINITY;
+    size_t others = 0;
+    for (size_t i = 0; i < m->light_count; i++) {
+        const cw_sensor_shot *its = &shot->sensors[i];
+        if (i == k || !its->seen || !isfinite(its->exposure_s.value))
+            continue;
+        least = fmin(least, its->exposure_s.value);
+        most = fmax(most, its->exposure_s.value);
+        slope_s = fmin(slope_s, its->opening_s);
+        others++;
+    }
+    if (!own->seen || !isfinite(own->exposure_s.value) || shot->incomplete || others == 0)
+        return 0;
+    double steep_s = fmax(own->opening_s, own->closing_s);
+    if (samples && !(steep_s < 2.5 * interval_s && slope_s > 3 * fmax(steep_s, interval_s)))
+        return -1;
+    /* edges show no steepness: the sensors must agree with each other and not with it */
+    if (!samples && (others < 2 || most > 1.25 * least))
+        return 0;
+    bool longer = own->exposure_s.value > 1.25 * most, shorter = own->exposure_s.value < 0.8 * least;
+    return longer || (samples && shorter) ? 1 : -1;
+}
+
+void cw_warn_of_contact(const cw_measuring *m, cw_measurement *out)
+{
+    for (size_t k = 0; k < m->light_count && m->setup.contact_channel == 0; k++) {
+        size_t pro = 0, contra = 0;
+        for (size_t i = 0; i < out->shot_count; i++) {
+            int says = says_contact(m, &out->shots[i], k);
+            pro += says > 0;
+            contra += says < 0;
+        }
+        if (pro > 0 && contra == 0)
+            cw_measure_warn(out,
+                            "channel %zu moves like a switch, not like light: is it the flash contact? Then say "
+                            "--contact-channel %zu; as a sensor it spoils the figures",
+                            m->light[k] + 1, m->light[k] + 1);
+    }
+}
+
 void cw_warn_of_channels(const cw_measuring *m, cw_measurement *out)
 {
     for (size_t k = 0; k < m->light_count; k++)
         if (m->channels[m->light[k]].is_light)
             warn_of_channel(&out->channels[m->light[k]], m->light[k], out);
+    cw_warn_of_contact(m, out);
     warn_of_order(m, out);
 }
