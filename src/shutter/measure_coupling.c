@@ -344,6 +344,9 @@ static void decide(cw_coupling coupling, const evidence *seen, size_t n, cw_quan
     if (found && coupling != CW_COUPLING_DC) {
         state->is_ac = true;
         state->rate = rate;
+    } else if (coupling == CW_COUPLING_AUTO && !state->is_surely_dc) {
+        double u = fmin(runs.u, closed.u);
+        state->rate = (cw_quantity){0, isfinite(u) ? u : 0};
     }
     state->polarity = vote(seen, n, state->rate.value, first_sign);
 }

@@ -33,7 +33,7 @@ typedef struct {
     double threshold;       /* distance from rest that is an event, of a sample */
     double mean_threshold;  /* the same of the mean of a block: noise above the light leaves no other */
     int polarity;           /* +1: light raises the signal; -1; 0: not known yet */
-    cw_quantity rate;       /* AC: 1/tau */
+    cw_quantity rate;       /* AC: 1/tau; else 0, with the uncertainty that is left where neither is sure */
     bool is_surely_dc;      /* what it recorded speaks against AC; false: it may only be too noisy to tell */
 } cw_channel_state;
 

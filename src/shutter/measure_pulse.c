@@ -248,6 +248,10 @@ static void measure_edges(const cw_lane *l, const cw_pulse_terms *t, cw_pulse_fo
         p->rise_s = open.duration_s;
         p->fall_s = close.duration_s;
     }
+    if (l->u_digit > 0) { /* the same in every sample of a level, so that many of them tell no more */
+        p->open_s.u = hypot(p->open_s.u, l->u_digit / p->open_slope);
+        p->close_s.u = hypot(p->close_s.u, l->u_digit / p->close_slope);
+    }
     /* first and last light: the 10 to 90 % flanks drawn on to 0 %, an eighth of their length further */
     p->total_s = (t->fall10_s + p->fall_s / 8) - (t->rise10_s - p->rise_s / 8);
 }

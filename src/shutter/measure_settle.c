@@ -121,10 +121,17 @@ static double flicker_on_own_level(const channel_level *level, const cw_pulse_fo
     return level->flicker / sqrt(2) * flanks;
 }
 
-/* AC: an error of tau tilts the restored light in proportion to the time that has gone by. */
+/* AC, or perhaps AC: an error of 1/tau tilts the restored light in proportion to the time that has gone by. */
 static double tau_error(const cw_channel_state *state, double time_s)
 {
-    return state->is_ac ? state->rate.u * time_s / 2 : 0;
+    return state->rate.u * time_s / 2;
+}
+
+/* The instants of half the light stand unless the light may have drooped out of sight. */
+static double droop_error(const cw_channel_state *state, double time_s)
+{
+    const double out_of_sight = 0.3;
+    return !state->is_ac && state->rate.u * time_s > out_of_sight ? state->rate.u * time_s / 2 : 0;
 }
 
 static cw_quantity mid_level_time(const cw_pulse_found *p, double half, double flicker)
@@ -228,8 +235,11 @@ static void settle_sensor(const cw_measuring *m, size_t channel, const channel_l
         s->area_s.u = hypot(s->area_s.u, hypot(extra * nominal, rest));
     }
     bool nearly_full = s->peak_fraction > FULL || full;
-    if (nearly_full && isfinite(p->open_s.value))
+    if (nearly_full && isfinite(p->open_s.value)) {
         s->mid_level_s = mid_level_time(p, full_level.value / 2, level->flicker);
+        double droop = droop_error(state, p->off_s - p->on_s) * s->mid_level_s.value;
+        s->mid_level_s.u = hypot(s->mid_level_s.u, droop);
+    }
     s->opening_s = p->rise_s > 0 ? p->rise_s : NAN;
     s->closing_s = p->fall_s > 0 ? p->fall_s : NAN;
     s->total_s = p->total_s > 0 ? p->total_s : NAN;
