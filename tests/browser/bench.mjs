@@ -44,7 +44,7 @@ export async function launch() {
 // A page whose console has to stay silent; check it with page.quiet().
 export async function open(browser, address, options) {
     const context = await browser.newContext({ baseURL: address, acceptDownloads: true, ...options });
-    context.setDefaultTimeout(20000);
+    context.setDefaultTimeout(30000);
     const page = await context.newPage();
     const said = [];
     page.expected = [];
