@@ -53,6 +53,7 @@ static cw_status compute(const cw_sheet_in *in, cw_sheet_out *out, cw_error *err
     if (c.end_radius_m > 0)
         for (int side = -1; side <= 1; side += 2)
             cw_draw_line(d, CW_LAYER_FOLD, cw_plan_at(side * c.flat_m / 2, 0), cw_plan_at(side * c.flat_m / 2, height));
+    double lowest = 0, highest = height; /* openings may cut into the edges */
     for (size_t i = 0; i < cw_in_rows(in, "holes"); i++) {
         double x = cw_in_cell_number(in, "holes", i, "x"), y = cw_in_cell_number(in, "holes", i, "y"),
                diameter = cw_in_cell_number(in, "holes", i, "diameter");
@@ -65,11 +66,18 @@ static cw_status compute(const cw_sheet_in *in, cw_sheet_out *out, cw_error *err
         }
         cw_plan_circle(d, CW_LAYER_CUT, x, y, diameter);
         cw_plan_cross(d, x, y, 6e-3);
+        lowest = fmin(lowest, y - diameter / 2);
+        highest = fmax(highest, y + diameter / 2);
     }
-    cw_plan_size(d, -length / 2, height, length / 2, height, 6);
+    cw_plan_size(d, -length / 2, height, length / 2, height, 6 + (highest - height) * CW_TO_MM);
     cw_plan_size(d, length / 2, height, length / 2, 0, 6);
-    cw_plan_note(d, -length / 2, -8e-3,
+    cw_plan_note(d, -length / 2, lowest - 8e-3,
                  "the outside of the covering is towards you; the rounds begin at the fold lines");
+    for (size_t i = 0; i < cw_in_rows(in, "holes"); i++)
+        cw_plan_note(d, -length / 2, lowest - (14e-3 + 6e-3 * (double)i),
+                     "opening %zu: %.4g mm, %.4g mm from the middle, %.4g mm up", i + 1,
+                     cw_in_cell_number(in, "holes", i, "diameter") * 1e3, cw_in_cell_number(in, "holes", i, "x") * 1e3,
+                     cw_in_cell_number(in, "holes", i, "y") * 1e3);
     cw_out_drawing(out, "template", d);
     cw_out_number(out, "length", length);
     cw_out_number(out, "blank-height", height);

@@ -65,6 +65,13 @@ static cw_status draw(const cw_friction_ring *ring, const holder *h, cw_drawing 
         cw_plan_box(d, CW_LAYER_HIDDEN, x, foot + h->seat_m + h->hollow_depth_m / 2, h->hollow_m, h->hollow_depth_m);
     cw_draw_line(d, CW_LAYER_CENTRE, cw_plan_at(x, foot - 3e-3), cw_plan_at(x, -foot + 3e-3));
     cw_plan_size(d, x - h->grip_m / 2, -foot, x + h->grip_m / 2, -foot, 6);
+    cw_plan_size(d, x + h->grip_m / 2, -foot, x + h->grip_m / 2, foot, 6);
+    cw_plan_note(d, -ring->outer_m / 2, -fmax(ring->outer_m, h->height_m) / 2 - 16e-3,
+                 "rubber %.3g mm thick; holder: seat %.4g mm wide, %.3g mm deep%s", ring->rubber_m * 1e3,
+                 (ring->outer_m + 0.2e-3) * 1e3, h->seat_m * 1e3, h->hollow_m > 0 ? "" : ", no hollow");
+    if (h->hollow_m > 0)
+        cw_plan_note(d, -ring->outer_m / 2, -fmax(ring->outer_m, h->height_m) / 2 - 22e-3,
+                     "hollow over the glass %.4g mm wide, %.3g mm deeper", h->hollow_m * 1e3, h->hollow_depth_m * 1e3);
     *drawing = d;
     return CW_OK;
 }

@@ -70,7 +70,7 @@ static cw_status draw(const cw_pin_driver *p, double width_m, cw_drawing **drawi
                                 cw_plan_at(out, top)};
     cw_draw_path(d, CW_LAYER_CUT, outline, CW_COUNT(outline), true);
     cw_draw_line(d, CW_LAYER_CENTRE, cw_plan_at(0, -1e-3), cw_plan_at(0, top + 1e-3));
-    double below = -12e-3 - p->blade_m; /* the face seen from below */
+    double below = -16e-3 - p->blade_m; /* the face seen from below */
     cw_plan_box(d, CW_LAYER_HIDDEN, 0, below, width_m, fmax(p->blade_m, p->pin_m));
     for (int side = -1; side <= 1; side += 2) {
         if (p->square)
@@ -79,8 +79,9 @@ static cw_status draw(const cw_pin_driver *p, double width_m, cw_drawing **drawi
             cw_plan_circle(d, CW_LAYER_DRILL, side * x, below, p->pin_m);
         cw_plan_circle(d, CW_LAYER_HIDDEN, side * x, below, p->hole_m);
     }
-    cw_plan_size(d, -x, 0, x, 0, -5);
-    cw_plan_size(d, out, p->pin_length_m, out, 0, 6);
+    cw_plan_size(d, -x, 0, x, 0, -8);
+    if (p->pin_length_m > 6e-3) /* a shorter one has no room for its size, which stands in the note */
+        cw_plan_size(d, out, p->pin_length_m, out, 0, 6);
     cw_plan_note(d, out + 12e-3, top / 2, "pins %.3g mm %s, %.3g mm long", p->pin_m * 1e3,
                  p->square ? "square" : "round", p->pin_length_m * 1e3);
     *drawing = d;

@@ -65,6 +65,10 @@ static cw_status draw(const cw_collar *c, double play_m, double screw_m, cw_draw
     cw_plan_circle(d, CW_LAYER_HIDDEN, 0, 0, c->bore_m);
     cw_draw_line(d, CW_LAYER_HIDDEN, cw_plan_at(-outer / 2, 0), cw_plan_at(-c->lever_m, 0));
     cw_plan_size(d, -bore / 2, 0, bore / 2, 0, outer / 2 * CW_TO_MM + 8);
+    cw_plan_size(d, -outer / 2, 0, outer / 2, 0, outer / 2 * CW_TO_MM + 14);
+    cw_plan_size(d, reach, -ear_y, reach, ear_y, -6);
+    cw_plan_note(d, -outer / 2, -outer / 2 - 14e-3, "split %.3g mm wide, wall %.3g mm, ears %.3g mm out",
+                 c->gap_m * 1e3, c->collar_m * 1e3, ear * 1e3);
     cw_plan_note(d, -outer / 2, -outer / 2 - 8e-3,
                  "bore %.4g mm, jaw %.3g mm high, screw M%.2g through the ears, handle to %.3g mm", bore * 1e3,
                  c->edge_m * 1e3, screw_m * 1e3, c->lever_m * 1e3);
