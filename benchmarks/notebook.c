@@ -68,7 +68,7 @@ static void fill_many(cw_bench *bench, cw_error *err)
             cw_job job = {.camera = camera, .complaint = complaint, .taken_in_on = day, .agreed_cost = NAN};
             must(cw_job_add(bench, &job, &id, err), err);
             if (i % 3 != 0)
-                must(cw_job_move(bench, id, (cw_stage)(i % CW_STAGE_COUNT), NULL, err), err);
+                must(cw_job_move(bench, id, (cw_stage)(i % CW_STAGE_PROVED), NULL, err), err);
         }
         must(cw_change_commit(bench, err), err);
     }
@@ -298,7 +298,7 @@ static double copy_and_sync(const char *bytes, size_t size, const char *to)
     return took;
 }
 
-/* Noise compresses badly: 2400 x 1700 pixels of it make 12 MB. */
+/* Noise compresses badly: 3700 x 2540 pixels of it make 12 MB. */
 static size_t big_picture(const char *path, char **bytes)
 {
     struct jpeg_compress_struct out;
@@ -310,14 +310,14 @@ static size_t big_picture(const char *path, char **bytes)
     out.err = jpeg_std_error(&trouble);
     jpeg_create_compress(&out);
     jpeg_stdio_dest(&out, file);
-    out.image_width = 2900;
-    out.image_height = 2000;
+    out.image_width = 3700;
+    out.image_height = 2540;
     out.input_components = 3;
     out.in_color_space = JCS_RGB;
     jpeg_set_defaults(&out);
     jpeg_set_quality(&out, 96, TRUE);
     jpeg_start_compress(&out, TRUE);
-    static unsigned char row[2900 * 3];
+    static unsigned char row[3700 * 3];
     for (JSAMPROW to = row; out.next_scanline < out.image_height; jpeg_write_scanlines(&out, &to, 1))
         for (size_t i = 0; i < sizeof row; i++)
             row[i] = (unsigned char)(check_uniform(&random) * 256);

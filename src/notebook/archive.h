@@ -5,6 +5,7 @@
 #define CW_NOTEBOOK_ARCHIVE_H
 
 #include "notebook/bench.h"
+#include "notebook/incoming.h"
 
 typedef struct {
     bool with_owner;      /* false: the private owner note stays out */
@@ -19,6 +20,11 @@ cw_status cw_job_export(cw_bench *bench, int64_t job_id, const char *path, const
 /* Takes a job in from such a file as a new job, all or nothing. CW_INPUT: not such a file, a newer form, damaged,
  * larger than it says, an entry whose path leads elsewhere, a file that does not match its hash; the entry is named. */
 cw_status cw_job_import(cw_bench *bench, const char *path, int64_t *job_id, cw_error *err)
+    __attribute__((warn_unused_result));
+
+/* The same from an upload, which is gone afterwards: `incoming` (of recordings, for their size) is freed, also on
+ * failure. */
+cw_status cw_job_import_incoming(cw_incoming *incoming, int64_t *job_id, cw_error *err)
     __attribute__((warn_unused_result));
 
 /* The notes as Markdown: NAME.md and a folder of photos beside it (GPS taken out), into the folder `into`, which is

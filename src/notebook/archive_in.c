@@ -291,3 +291,13 @@ cw_status cw_job_import(cw_bench *bench, const char *path, int64_t *job_id, cw_e
     json_decref(a.index);
     return status;
 }
+
+cw_status cw_job_import_incoming(cw_incoming *incoming, int64_t *job_id, cw_error *err)
+{
+    files_arrived arrived;
+    cw_status status = files_arrive(incoming, &arrived, err);
+    if (status == CW_OK)
+        status = cw_job_import(files_bench(incoming), arrived.path, job_id, err);
+    cw_incoming_abandon(incoming);
+    return status;
+}

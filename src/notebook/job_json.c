@@ -64,54 +64,99 @@ static json_t *step_json(const cw_step *step)
                      "notes", step->notes, "duration_s", number_or_null(step->duration_s));
 }
 
-static cw_status add_steps(cw_bench *bench, int64_t id, json_t *job, cw_error *err)
+/* ---- lists, a page at a time ---- */
+
+/* Which rows: of a job, or of one step or part in it. */
+typedef struct {
+    int64_t job_id, step_id, part_id;
+} rows_of;
+
+/* Appends the rows from `first` on, at most PAGE, and says how many there are in all. */
+typedef cw_status (*page_adder)(cw_bench *bench, const rows_of *of, int64_t first, json_t *rows, int64_t *total,
+                                cw_error *err);
+
+static cw_status add_list(cw_bench *bench, const rows_of *of, page_adder add_page, json_t *object, const char *key,
+                          cw_error *err)
 {
-    json_t *steps = json_array();
-    json_object_set_new(job, "steps", steps);
-    for (int64_t first = 0;; first += PAGE) {
-        cw_step_list list;
-        CW_TRY(cw_step_page(bench, id, CW_APART_ORDER, first, PAGE, &list, err));
-        for (size_t i = 0; i < list.count; i++)
-            json_array_append_new(steps, step_json(&list.items[i]));
-        bool last = first + PAGE >= list.total;
-        cw_step_list_free(&list);
-        if (last)
-            return CW_OK;
-    }
+    json_t *rows = json_array();
+    int64_t total = 1;
+    json_object_set_new(object, key, rows);
+    for (int64_t first = 0; first < total; first += PAGE)
+        CW_TRY(add_page(bench, of, first, rows, &total, err));
+    return CW_OK;
 }
 
-static cw_status add_parts(cw_bench *bench, int64_t id, json_t *job, cw_error *err)
+static cw_status page_of_steps(cw_bench *bench, const rows_of *of, int64_t first, json_t *rows, int64_t *total,
+                               cw_error *err)
 {
-    json_t *parts = json_array();
-    json_object_set_new(job, "parts", parts);
-    for (int64_t first = 0;; first += PAGE) {
-        cw_part_list list;
-        cw_part_filter filter = {.job_id = id, .first = first, .most = PAGE};
-        CW_TRY(cw_part_page(bench, &filter, &list, err));
-        for (size_t i = 0; i < list.count; i++)
-            json_array_append_new(parts, part_json(&list.items[i]));
-        bool last = first + PAGE >= list.total;
-        cw_part_list_free(&list);
-        if (last)
-            return CW_OK;
-    }
+    cw_step_list list;
+    CW_TRY(cw_step_page(bench, of->job_id, CW_APART_ORDER, first, PAGE, &list, err));
+    for (size_t i = 0; i < list.count; i++)
+        json_array_append_new(rows, step_json(&list.items[i]));
+    *total = list.total;
+    cw_step_list_free(&list);
+    return CW_OK;
 }
 
-static cw_status add_photos(cw_bench *bench, int64_t id, json_t *job, cw_error *err)
+static cw_status page_of_parts(cw_bench *bench, const rows_of *of, int64_t first, json_t *rows, int64_t *total,
+                               cw_error *err)
 {
-    json_t *photos = json_array();
-    json_object_set_new(job, "photos", photos);
-    for (int64_t first = 0;; first += PAGE) {
-        cw_photo_list list;
-        cw_photo_filter filter = {.job_id = id, .first = first, .most = PAGE};
-        CW_TRY(cw_photo_page(bench, &filter, &list, err));
-        for (size_t i = 0; i < list.count; i++)
-            json_array_append_new(photos, photo_json(&list.items[i]));
-        bool last = first + PAGE >= list.total;
-        cw_photo_list_free(&list);
-        if (last)
-            return CW_OK;
+    cw_part_list list;
+    cw_part_filter filter = {.job_id = of->job_id, .step_id = of->step_id, .first = first, .most = PAGE};
+    CW_TRY(cw_part_page(bench, &filter, &list, err));
+    for (size_t i = 0; i < list.count; i++)
+        json_array_append_new(rows, part_json(&list.items[i]));
+    *total = list.total;
+    cw_part_list_free(&list);
+    return CW_OK;
+}
+
+static cw_status page_of_photos(cw_bench *bench, const rows_of *of, int64_t first, json_t *rows, int64_t *total,
+                                cw_error *err)
+{
+    cw_photo_list list;
+    cw_photo_filter filter = {
+        .job_id = of->job_id, .step_id = of->step_id, .part_id = of->part_id, .first = first, .most = PAGE};
+    CW_TRY(cw_photo_page(bench, &filter, &list, err));
+    for (size_t i = 0; i < list.count; i++)
+        json_array_append_new(rows, photo_json(&list.items[i]));
+    *total = list.total;
+    cw_photo_list_free(&list);
+    return CW_OK;
+}
+
+static cw_status page_of_tests(cw_bench *bench, const rows_of *of, int64_t first, json_t *rows, int64_t *total,
+                               cw_error *err)
+{
+    cw_test_list list;
+    CW_TRY(cw_test_page(bench, of->job_id, NULL, first, PAGE, &list, err));
+    for (size_t i = 0; i < list.count; i++) {
+        const cw_test *test = &list.items[i];
+        json_array_append_new(rows, json_pack("{s:I,s:s,s:s,s:s,s:s,s:s,s:s,s:o}", "id", test->id, "kind", test->kind,
+                                              "when", cw_when_name(test->when), "title", test->title, "notes",
+                                              test->notes, "tested_on", test->tested_on, "program",
+                                              test->program_version, "result", stored(test->result_json)));
     }
+    *total = list.total;
+    cw_test_list_free(&list);
+    return CW_OK;
+}
+
+static cw_status page_of_sheets(cw_bench *bench, const rows_of *of, int64_t first, json_t *rows, int64_t *total,
+                                cw_error *err)
+{
+    cw_saved_sheet_list list;
+    CW_TRY(cw_saved_sheet_page(bench, of->job_id, first, PAGE, &list, err));
+    for (size_t i = 0; i < list.count; i++) {
+        const cw_saved_sheet *sheet = &list.items[i];
+        json_array_append_new(rows, json_pack("{s:I,s:s,s:s,s:s,s:s,s:s,s:o}", "id", sheet->id, "worksheet",
+                                              sheet->worksheet, "when", cw_moment_name(sheet->moment), "title",
+                                              sheet->title, "notes", sheet->notes, "created_at", sheet->created_at,
+                                              "result", stored(sheet->result_json)));
+    }
+    *total = list.total;
+    cw_saved_sheet_list_free(&list);
+    return CW_OK;
 }
 
 static cw_status add_trays(cw_bench *bench, int64_t id, json_t *job, cw_error *err)
@@ -126,48 +171,6 @@ static cw_status add_trays(cw_bench *bench, int64_t id, json_t *job, cw_error *e
     json_object_set_new(job, "trays", trays);
     cw_tray_list_free(&list);
     return CW_OK;
-}
-
-static cw_status add_tests(cw_bench *bench, int64_t id, json_t *job, cw_error *err)
-{
-    json_t *tests = json_array();
-    json_object_set_new(job, "tests", tests);
-    for (int64_t first = 0;; first += PAGE) {
-        cw_test_list list;
-        CW_TRY(cw_test_page(bench, id, NULL, first, PAGE, &list, err));
-        for (size_t i = 0; i < list.count; i++) {
-            const cw_test *test = &list.items[i];
-            json_array_append_new(tests, json_pack("{s:I,s:s,s:s,s:s,s:s,s:s,s:s,s:o}", "id", test->id, "kind",
-                                                   test->kind, "when", cw_when_name(test->when), "title", test->title,
-                                                   "notes", test->notes, "tested_on", test->tested_on, "program",
-                                                   test->program_version, "result", stored(test->result_json)));
-        }
-        bool last = first + PAGE >= list.total;
-        cw_test_list_free(&list);
-        if (last)
-            return CW_OK;
-    }
-}
-
-static cw_status add_sheets(cw_bench *bench, int64_t id, json_t *job, cw_error *err)
-{
-    json_t *sheets = json_array();
-    json_object_set_new(job, "worksheets", sheets);
-    for (int64_t first = 0;; first += PAGE) {
-        cw_saved_sheet_list list;
-        CW_TRY(cw_saved_sheet_page(bench, id, first, PAGE, &list, err));
-        for (size_t i = 0; i < list.count; i++) {
-            const cw_saved_sheet *sheet = &list.items[i];
-            json_array_append_new(sheets, json_pack("{s:I,s:s,s:s,s:s,s:s,s:s,s:o}", "id", sheet->id, "worksheet",
-                                                    sheet->worksheet, "when", cw_moment_name(sheet->moment), "title",
-                                                    sheet->title, "notes", sheet->notes, "created_at",
-                                                    sheet->created_at, "result", stored(sheet->result_json)));
-        }
-        bool last = first + PAGE >= list.total;
-        cw_saved_sheet_list_free(&list);
-        if (last)
-            return CW_OK;
-    }
 }
 
 static cw_status add_counts(cw_bench *bench, const cw_job *job, json_t *json, cw_error *err)
@@ -208,11 +211,12 @@ static cw_status fill(cw_bench *bench, const cw_job *job, json_t *json, cw_error
 {
     CW_TRY(add_counts(bench, job, json, err));
     CW_TRY(add_trays(bench, job->id, json, err));
-    CW_TRY(add_steps(bench, job->id, json, err));
-    CW_TRY(add_parts(bench, job->id, json, err));
-    CW_TRY(add_photos(bench, job->id, json, err));
-    CW_TRY(add_tests(bench, job->id, json, err));
-    return add_sheets(bench, job->id, json, err);
+    rows_of of = {.job_id = job->id};
+    CW_TRY(add_list(bench, &of, page_of_steps, json, "steps", err));
+    CW_TRY(add_list(bench, &of, page_of_parts, json, "parts", err));
+    CW_TRY(add_list(bench, &of, page_of_photos, json, "photos", err));
+    CW_TRY(add_list(bench, &of, page_of_tests, json, "tests", err));
+    return add_list(bench, &of, page_of_sheets, json, "worksheets", err);
 }
 
 cw_status cw_job_json(cw_bench *bench, int64_t id, json_t **json, cw_error *err)
@@ -228,4 +232,44 @@ cw_status cw_job_json(cw_bench *bench, int64_t id, json_t **json, cw_error *err)
     }
     *json = made;
     return CW_OK;
+}
+
+/* The object with its format and job in front; released when a list cannot be read. */
+static cw_status finish(cw_status status, json_t *made, const char *format, int64_t job_id, json_t **json,
+                        cw_error *err)
+{
+    if (status == CW_OK && made == NULL)
+        status = cw_fail(err, CW_MEMORY, "no memory for the JSON");
+    if (status != CW_OK) {
+        json_decref(made);
+        return status;
+    }
+    json_object_set_new(made, "format", json_string(format));
+    json_object_set_new(made, "job_id", json_integer(job_id));
+    *json = made;
+    return CW_OK;
+}
+
+cw_status cw_step_json(cw_bench *bench, int64_t id, json_t **json, cw_error *err)
+{
+    cw_step step;
+    CW_TRY(cw_step_get(bench, id, &step, err));
+    json_t *made = step_json(&step);
+    rows_of of = {.job_id = step.job_id, .step_id = id};
+    cw_step_free(&step);
+    cw_status status = add_list(bench, &of, page_of_parts, made, "parts", err);
+    if (status == CW_OK)
+        status = add_list(bench, &of, page_of_photos, made, "photos", err);
+    return finish(status, made, "camerawright.step/1", of.job_id, json, err);
+}
+
+cw_status cw_part_json(cw_bench *bench, int64_t id, json_t **json, cw_error *err)
+{
+    cw_part part;
+    CW_TRY(cw_part_get(bench, id, &part, err));
+    json_t *made = part_json(&part);
+    rows_of of = {.job_id = part.job_id, .part_id = id};
+    cw_part_free(&part);
+    cw_status status = add_list(bench, &of, page_of_photos, made, "photos", err);
+    return finish(status, made, "camerawright.part/1", of.job_id, json, err);
 }

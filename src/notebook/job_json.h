@@ -16,4 +16,9 @@ json_t *cw_job_list_json(const cw_job_list *list, int64_t first);
  * caller releases *json. */
 cw_status cw_job_json(cw_bench *bench, int64_t id, json_t **json, cw_error *err) __attribute__((warn_unused_result));
 
+/* One step with its parts and photos, "camerawright.step/1"; one part with its photos, "camerawright.part/1": the same
+ * keys as inside a job, and "job_id". */
+cw_status cw_step_json(cw_bench *bench, int64_t id, json_t **json, cw_error *err) __attribute__((warn_unused_result));
+cw_status cw_part_json(cw_bench *bench, int64_t id, json_t **json, cw_error *err) __attribute__((warn_unused_result));
+
 #endif

@@ -70,6 +70,17 @@ CW_HANDLER(page_measure);
 CW_HANDLER(twin_measure);
 CW_HANDLER(post_measure_keep);
 
+/* twins.c: the JSON of pages that are mostly a form */
+CW_HANDLER(twin_new_job);
+CW_HANDLER(twin_paper);
+CW_HANDLER(twin_import);
+CW_HANDLER(twin_pair);
+CW_HANDLER(twin_tool_new);
+CW_HANDLER(twin_tool);
+CW_HANDLER(twin_step);
+CW_HANDLER(twin_part);
+CW_HANDLER(twin_trace);
+
 /* recording.c, test.c, test_edit.c */
 CW_HANDLER(post_recording);
 CW_HANDLER(page_recording);

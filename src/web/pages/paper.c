@@ -9,7 +9,6 @@
 
 #include "base/unit.h"
 #include "notebook/archive.h"
-#include "notebook/test.h"
 #include "report/gather.h"
 #include "web/house.h"
 #include "web/page.h"
@@ -198,17 +197,13 @@ cw_status page_import(cw_request *request, cw_reply *reply, cw_error *err)
     return CW_OK;
 }
 
-/* The file stays among the recordings nothing refers to, until the next tidying of the bench. */
 cw_status post_import(cw_request *request, cw_reply *reply, cw_error *err)
 {
     cw_incoming *incoming = cw_request_take_upload(request, "job");
-    char path[4096];
-    int64_t file_id, job_id;
+    int64_t job_id;
     if (incoming == NULL)
         return cw_fail(err, CW_INPUT, "no file came with it; choose the zip file first");
-    CW_TRY(cw_incoming_keep_recording(incoming, &file_id, err));
-    CW_TRY(cw_recording_path(request->bench, file_id, path, sizeof path, err));
-    CW_TRY(cw_job_import(request->bench, path, &job_id, err));
+    CW_TRY(cw_job_import_incoming(incoming, &job_id, err));
     cw_go(request, reply, "The job is on this bench now.", "/jobs/%" PRId64, job_id);
     return CW_OK;
 }

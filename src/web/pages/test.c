@@ -452,3 +452,41 @@ cw_status page_trace(cw_request *request, cw_reply *reply, cw_error *err)
     view_free(&one);
     return status;
 }
+
+static json_t *instant_json(double at_s)
+{
+    return isfinite(at_s) ? json_real(at_s) : json_null();
+}
+
+/* The instants of one shot; the samples themselves are in the recording, whose original the bench keeps. */
+cw_status twin_trace(cw_request *request, cw_reply *reply, cw_error *err)
+{
+    view one;
+    span part;
+    CW_TRY(view_get(request, &one, err));
+    cw_status status = CW_OK;
+    if (one.stored.recording_id == 0)
+        status = cw_fail(err, CW_NOT_FOUND, "this test has no recording, so there is no trace of it");
+    if (status == CW_OK)
+        status = span_of(request, one.test, INFINITY, &part, err);
+    if (status == CW_OK) {
+        const cw_shot *shot = &one.test->shots[part.index];
+        json_t *sensors = json_array();
+        for (size_t k = 0; k < shot->sensor_count; k++)
+            json_array_append_new(sensors, json_pack("{s:o,s:o,s:o,s:o}", "position_mm",
+                                                     instant_json(shot->sensors[k].position_mm), "open_s",
+                                                     instant_json(shot->sensors[k].open_s.value), "close_s",
+                                                     instant_json(shot->sensors[k].close_s.value), "exposure_s",
+                                                     instant_json(shot->sensors[k].exposure_s.value)));
+        reply->json =
+            json_pack("{s:s,s:I,s:I,s:I,s:I,s:o,s:f,s:f,s:f,s:o,s:o}", "format", "camerawright.trace/1", "test_id",
+                      (json_int_t)one.stored.id, "recording_id", (json_int_t)one.stored.recording_id, "shot",
+                      (json_int_t)part.index + 1, "shots", (json_int_t)one.test->shot_count, "marked_s",
+                      instant_json(shot->marked_s), "from_s", part.from_s, "to_s", part.to_s, "first_light_s",
+                      shot->at_s, "contact_s", instant_json(shot->contact_s.value), "sensors", sensors);
+        if (reply->json == NULL)
+            status = cw_fail(err, CW_MEMORY, "no memory for the trace");
+    }
+    view_free(&one);
+    return status;
+}

@@ -238,6 +238,18 @@ static json_t *tool_json(const cw_tool *tool)
                      tool->place, "notes", tool->notes);
 }
 
+cw_status twin_tool(cw_request *request, cw_reply *reply, cw_error *err)
+{
+    cw_tool tool;
+    CW_TRY(cw_tool_get(request->bench, request->match.ids[0], &tool, err));
+    reply->json = tool_json(&tool);
+    cw_tool_free(&tool);
+    if (reply->json == NULL)
+        return cw_fail(err, CW_MEMORY, "no memory for the tool");
+    json_object_set_new(reply->json, "format", json_string("camerawright.tool/1"));
+    return CW_OK;
+}
+
 cw_status twin_tools(cw_request *request, cw_reply *reply, cw_error *err)
 {
     long first;

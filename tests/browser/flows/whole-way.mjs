@@ -2,7 +2,7 @@
 // The whole way through the pages, as a person takes it: first visit, a camera taken in, measured, taken apart with the
 // phone, put together, measured again; then every page looked at in four ways. Run by tests/browser/run.
 import assert from 'node:assert/strict';
-import { writeFileSync } from 'node:fs';
+import { readFileSync, writeFileSync } from 'node:fs';
 import { laptop, nested, open, phone, picture, press, runFlows, serve, sound } from '../bench.mjs';
 
 const work = process.env.CW_WORK;
@@ -339,7 +339,8 @@ const everyPage = ['/', '/?stage=apart', '/jobs/new', '/jobs/1', '/jobs/1/edit',
     '/worksheets/light-value', '/door', '/pair'];
 
 flow('every page, on phone and laptop, light and dark', async ({ browser, address }) => {
-    const ways = [['phone-light', { ...phone, colorScheme: 'light' }], ['laptop-dark', { ...laptop, colorScheme: 'dark' }]];
+    const ways = [['phone-light', { ...phone, colorScheme: 'light' }], ['phone-dark', { ...phone, colorScheme: 'dark' }],
+        ['laptop-light', { ...laptop, colorScheme: 'light' }], ['laptop-dark', { ...laptop, colorScheme: 'dark' }]];
     await Promise.all(ways.map(async ([name, options]) => {
         const page = await open(browser, address, options);
         for (const path of everyPage) {
@@ -356,13 +357,20 @@ flow('every page, on phone and laptop, light and dark', async ({ browser, addres
     }));
 });
 
+// Every page the program knows, from its own table, with the rows this bench has.
+const filled = { '/': '/jobs', '/worksheets/*': '/worksheets/light-value' };
+const asked = { '/measure': '?mark.0=1/250&read.0=1/226', '/search': '?q=cover', '/jobs/#/way': '?to=top+cover' };
+const routes = [...readFileSync(new URL('../../../src/web/routes.c', import.meta.url), 'utf8')
+    .matchAll(/\{"GET", "([^"]+)", (page_\w+), (\w+),/g)].map(([, pattern, , twin]) => ({ pattern, twin }));
+
 flow('every page has its twin', async ({ browser, address }) => {
     const page = await open(browser, address, laptop);
-    for (const path of ['/jobs', '/jobs/1', '/jobs/1/history', '/tests/1', '/recordings/1', '/photos/1', '/saved/1', '/worksheets',
-        '/worksheets/light-value', '/door', '/measure', '/search', '/jobs/1/way']) {
-        const query = { '/measure': '?mark.0=1/250&read.0=1/226', '/search': '?q=cover', '/jobs/1/way': '?to=top+cover' }[path] ?? '';
-        const answer = await page.request.get(`${path}.json${query}`);
-        assert.equal(answer.status(), 200, path);
+    assert.ok(routes.length > 30, 'the table of routes is not read as it is written');
+    for (const { pattern, twin } of routes) {
+        assert.ok(twin !== 'NULL' || pattern === '/', `${pattern} has no twin`);
+        const path = (filled[pattern] ?? pattern).replace('/sounds/#', `/sounds/${soundId}`).replaceAll('#', '1');
+        const answer = await page.request.get(`${path}.json${asked[pattern] ?? ''}`);
+        assert.equal(answer.status(), 200, `${path}.json`);
         assert.match((await answer.json()).format, /^camerawright\./, path);
     }
     const missing = await page.request.get('/jobs/999999.json');
