@@ -3,6 +3,7 @@
 #include <string.h>
 
 #include "cli/bench_command.h"
+#include "cli/job_text.h"
 #include "report/gather.h"
 
 static cw_status make(const cw_report *report, const char *sheet, cw_document **document, cw_error *err)
@@ -58,6 +59,8 @@ static cw_status run_report(size_t count, const char *const *args, FILE *out, bo
     cw_status status = write_report(bench, id, &wanted, cw_option_value(options, n, "sheet"), path, err);
     if (status == CW_OK)
         fprintf(out, "%s\n", path);
+    if (status == CW_OK)
+        status = cw_job_comparison_print(bench, id, out, err);
     cw_bench_close(bench);
     return status;
 }

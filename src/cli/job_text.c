@@ -5,6 +5,7 @@
 
 #include "notebook/step.h"
 #include "notebook/test.h"
+#include "shutter/compare.h"
 
 enum { SHOWN_MOST = 500 };
 
@@ -58,6 +59,49 @@ static cw_status print_tests(cw_bench *bench, int64_t id, FILE *out, cw_error *e
     return CW_OK;
 }
 
+/* The newest shutter test of that time; *test NULL when there is none. */
+static cw_status shutter_test(cw_bench *bench, int64_t job_id, cw_when when, cw_shutter_test **test, cw_error *err)
+{
+    int64_t id;
+    cw_test stored;
+    *test = NULL;
+    CW_TRY(cw_test_newest(bench, job_id, "shutter", when, &id, err));
+    if (id == 0)
+        return CW_OK;
+    CW_TRY(cw_test_get(bench, id, &stored, err));
+    json_t *result = json_loads(stored.result_json, 0, NULL);
+    cw_test_free(&stored);
+    cw_status status = result == NULL ? CW_OK : cw_shutter_test_from_json(result, test, err);
+    if (status != CW_OK)
+        cw_context(err, "the result of test %" PRId64, id);
+    json_decref(result);
+    return status;
+}
+
+static cw_status print_table(const cw_shutter_test *before, const cw_shutter_test *after, FILE *out, cw_error *err)
+{
+    cw_comparison comparison = cw_shutter_compare(before, after);
+    cw_buf table = cw_buf_new(64 * 1024);
+    cw_status status = cw_comparison_table(&comparison, &table, err);
+    if (status == CW_OK)
+        fprintf(out, "\n%s", cw_buf_string(&table));
+    cw_buf_free(&table);
+    return status;
+}
+
+cw_status cw_job_comparison_print(cw_bench *bench, int64_t job_id, FILE *out, cw_error *err)
+{
+    cw_shutter_test *before = NULL, *after = NULL;
+    cw_status status = shutter_test(bench, job_id, CW_WHEN_BEFORE, &before, err);
+    if (status == CW_OK)
+        status = shutter_test(bench, job_id, CW_WHEN_AFTER, &after, err);
+    if (status == CW_OK && before != NULL && after != NULL)
+        status = print_table(before, after, out, err);
+    cw_shutter_test_free(before);
+    cw_shutter_test_free(after);
+    return status;
+}
+
 static cw_status print_steps(cw_bench *bench, int64_t id, FILE *out, cw_error *err)
 {
     cw_step_list list;
@@ -89,6 +133,8 @@ cw_status cw_job_print(cw_bench *bench, int64_t id, FILE *out, cw_error *err)
     cw_status status = print_missing(bench, &job, out, err);
     if (status == CW_OK)
         status = print_tests(bench, id, out, err);
+    if (status == CW_OK)
+        status = cw_job_comparison_print(bench, id, out, err);
     if (status == CW_OK)
         status = print_steps(bench, id, out, err);
     cw_job_free(&job);

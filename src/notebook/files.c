@@ -12,7 +12,7 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
-enum { COPY_BLOCK = 1 << 18, SWEEP_AFTER_S = 60 };
+enum { COPY_BLOCK = 1 << 18, FLUSH_BLOCK = 1 << 20, SWEEP_AFTER_S = 60 };
 
 static const char *const sub_folders[] = {"photos", "recordings", "thumbs", "incoming"};
 
@@ -221,8 +221,13 @@ cw_status cw_incoming_write(cw_incoming *incoming, const void *bytes, size_t cou
         from += written;
         left -= (size_t)written;
     }
+    int64_t block = file->bytes / FLUSH_BLOCK;
     gnutls_hash(incoming->sum, bytes, count);
     file->bytes += (int64_t)count;
+    if (file->bytes / FLUSH_BLOCK !=
+        block) /* the disk begins while the rest is still on its way; fsync is the promise */
+        sync_file_range(incoming->fd, block * FLUSH_BLOCK, (file->bytes / FLUSH_BLOCK - block) * FLUSH_BLOCK,
+                        SYNC_FILE_RANGE_WRITE);
     return CW_OK;
 }
 

@@ -6,7 +6,7 @@
 
 #include "shutter/inner.h"
 
-const char *cw_change_name(cw_change change)
+const char *cw_change_name(cw_speed_change change)
 {
     static const char *const names[] = {
         [CW_CHANGE_UNKNOWN] = "unknown",
@@ -27,7 +27,7 @@ static cw_speed_pair *pair_of(cw_comparison *comparison, double marked_s)
     return made;
 }
 
-static cw_change change_of(const cw_speed_pair *pair)
+static cw_speed_change change_of(const cw_speed_pair *pair)
 {
     if (pair->before == NULL || pair->after == NULL)
         return CW_CHANGE_UNKNOWN;

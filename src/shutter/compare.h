@@ -9,14 +9,14 @@
 #include "shutter/evaluate.h"
 
 /* Better and worse only where the sizes of the two errors differ by more than twice their combined uncertainty. */
-typedef enum { CW_CHANGE_UNKNOWN, CW_CHANGE_BETTER, CW_CHANGE_SAME, CW_CHANGE_WORSE } cw_change;
+typedef enum { CW_CHANGE_UNKNOWN, CW_CHANGE_BETTER, CW_CHANGE_SAME, CW_CHANGE_WORSE } cw_speed_change;
 
-const char *cw_change_name(cw_change change); /* "better", "same", "worse", "unknown" */
+const char *cw_change_name(cw_speed_change change); /* "better", "same", "worse", "unknown" */
 
 typedef struct {
     double marked_s;
     const cw_speed *before, *after; /* NULL: not measured then; they stay the tests' */
-    cw_change change;
+    cw_speed_change change;
 } cw_speed_pair;
 
 typedef struct {
