@@ -8,23 +8,31 @@
 #include <stdio.h>
 #include <stdlib.h>
 
+#include "base/stats.h"
+
 static const double fall_least_db = 10, mismatch_db = 20, farthest_ev = 2;
 /* The closing must stand out: no quieter than this below the opening. */
-static const double quieter_most_db = 15;
+static const double quieter_most_db = 20;
+/* Clicks this near to the loudest show how long the body rings; a faint one in noise seems to ring for ever. */
+static const double loud_within_db = 15;
+/* The release is the loudest thing in a shutter: a quiet opening costs more than a quiet closing. */
+static const double opening_weight = 1.5;
 /* An instant this near to a click is that click. */
 static const double on_click_s = 1e-4;
 
 double cw_by_ear_shortest_s(const cw_click_list *clicks)
 {
-    double decays[256];
+    double decays[CW_CLICKS_MOST], loudest_db = 0;
     size_t n = 0;
-    for (size_t i = 0; i < clicks->count && n < CW_COUNT(decays); i++)
-        if (!clicks->clicks[i].is_tick && isfinite(clicks->clicks[i].decay_s))
-            decays[n++] = clicks->clicks[i].decay_s;
-    double longest = 0;
-    for (size_t i = 0; i < n; i++)
-        longest = fmax(longest, fmin(decays[i], 0.1));
-    return fmax(CW_BY_EAR_LEAST_S, 2 * longest);
+    for (size_t i = 0; i < clicks->count; i++)
+        if (!clicks->clicks[i].is_tick)
+            loudest_db = fmax(loudest_db, clicks->clicks[i].level_db);
+    for (size_t i = 0; i < clicks->count && n < CW_COUNT(decays); i++) {
+        const cw_click *click = &clicks->clicks[i];
+        if (!click->is_tick && click->level_db > loudest_db - loud_within_db && isfinite(click->decay_s))
+            decays[n++] = fmin(click->decay_s, 0.1);
+    }
+    return fmax(CW_BY_EAR_LEAST_S, n > 0 ? 2 * cw_median(n, decays) : 0);
 }
 
 /* The least the sound fell anywhere between two clicks, below the opening's peak. */
@@ -46,7 +54,7 @@ static double pair_worth(const cw_click_list *clicks, size_t opening, size_t clo
     double off_ev = log2((b->at_s.value - a->at_s.value) / marked_s);
     if (a->is_tick || b->is_tick || fabs(off_ev) > farthest_ev || b->level_db < a->level_db - quieter_most_db)
         return -DBL_MAX;
-    return a->level_db + b->level_db - mismatch_db * off_ev * off_ev;
+    return opening_weight * a->level_db + b->level_db - mismatch_db * off_ev * off_ev;
 }
 
 typedef struct {
@@ -265,6 +273,21 @@ void cw_by_ear_shots(const cw_click_list *clicks, const cw_heard_shot *heard, si
     }
 }
 
+/* Several ticks come near to the loudest click that is none. */
+static bool escapement_is_loud(const cw_click_list *clicks)
+{
+    static const double near_db = 10;
+    enum { SEVERAL = 8 };
+    double loudest_db = 0;
+    size_t near = 0;
+    for (size_t i = 0; i < clicks->count; i++)
+        if (!clicks->clicks[i].is_tick)
+            loudest_db = fmax(loudest_db, clicks->clicks[i].level_db);
+    for (size_t i = 0; i < clicks->count; i++)
+        near += clicks->clicks[i].is_tick && clicks->clicks[i].level_db > loudest_db - near_db;
+    return near >= SEVERAL;
+}
+
 json_t *cw_by_ear_recording_json(const cw_sound *sound, const cw_click_list *clicks)
 {
     json_t *listed = json_array(), *warnings = json_array();
@@ -280,6 +303,9 @@ json_t *cw_by_ear_recording_json(const cw_sound *sound, const cw_click_list *cli
         json_array_append_new(warnings,
                               json_string("the sound was recorded at a low rate, which blunts the clicks; 44.1 "
                                           "kHz or more shows them better"));
+    if (escapement_is_loud(clicks))
+        json_array_append_new(warnings, json_string("the escapement sounds nearly as loud as opening and closing, and "
+                                                    "may be taken for them; look at each shot from near"));
     return json_pack("{s:I,s:f,s:f,s:o,s:o}", "channels", (json_int_t)sound->channels, "rate_hz", sound->rate_hz,
                      "length_s", sound->length_s, "warnings", warnings, "clicks", listed);
 }

@@ -2,9 +2,9 @@
 /* Shutter times from the sound: which click opened and which closed. Always a proposal; a person moves what is wrong.
  *
  * With the speeds known, pairs of clicks are chosen that do not overlap, one a shot in order, so that the sum over
- * shots of loudness of both clicks (dB over the floor) - 20 dB * (log2 of their distance over the mark)^2 is greatest
- * (dynamic programming); ticks of the escapement are never taken. A pair is marked where the sound has not fallen by
- * 10 dB between its clicks: they run together, and no instant of the second can be told. */
+ * shots of loudness (dB over the floor) of closing and 1.5 times opening - 20 dB * (log2 of their distance over the
+ * mark)^2 is greatest (dynamic programming); ticks of the escapement are never taken. A pair is marked where the sound
+ * has not fallen by 10 dB between its clicks: they run together, and no instant of the second can be told. */
 #ifndef CW_SHUTTER_BY_EAR_H
 #define CW_SHUTTER_BY_EAR_H
 
@@ -41,8 +41,8 @@ typedef struct {
     char refusals[CW_BY_EAR_REFUSALS_MOST][CW_BY_EAR_TEXT]; /* speeds and shots that cannot be told, and why */
 } cw_by_ear_proposal;
 
-/* The shortest time between two clicks that can be told apart in this recording: twice the longest ring, at least
- * CW_BY_EAR_LEAST_S. */
+/* The shortest time between two clicks that can be told apart in this recording: twice the ring of its loud clicks
+ * (their median), at least CW_BY_EAR_LEAST_S. */
 double cw_by_ear_shortest_s(const cw_click_list *clicks);
 
 /* Proposes pairs for the marks, each `shots_per_speed` times (0: once). Speeds too fast for this recording are refused
