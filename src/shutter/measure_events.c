@@ -251,6 +251,18 @@ static int by_start(const void *a, const void *b)
     return (x->from_s > y->from_s) - (x->from_s < y->from_s);
 }
 
+static bool begins_and_ends_at_rest(const cw_overview *o, size_t channel, const cw_channel_state *state)
+{
+    size_t some = (size_t)ceil(0.2 * QUIET_WINDOW_S * o->rate_hz / (double)o->block_frames);
+    double first = 0, last = 0;
+    some = some < o->count ? some : o->count;
+    for (size_t b = 0; b < some; b++) {
+        first += cw_overview_mean(o, channel, b) / (double)some;
+        last += cw_overview_mean(o, channel, o->count - 1 - b) / (double)some;
+    }
+    return fmax(fabs(first - state->rest), fabs(last - state->rest)) < state->mean_threshold;
+}
+
 /* The events of an AC-coupled channel once more, on the restored signal. */
 static cw_status restore_events(cw_measuring *m, size_t channel, cw_error *err)
 {
@@ -259,7 +271,9 @@ static cw_status restore_events(cw_measuring *m, size_t channel, cw_error *err)
         if (m->events.items[k].channel != channel)
             m->events.items[kept++] = m->events.items[k];
     m->events.count = kept;
-    m->channels[channel].rest = cw_mean_of_channel(&m->overview, channel);
+    /* where light was cut off at either end, the mean is off by what is missing; the level of rest is not */
+    if (begins_and_ends_at_rest(&m->overview, channel, &m->channels[channel]))
+        m->channels[channel].rest = cw_mean_of_channel(&m->overview, channel);
     return cw_scan_channel(&m->overview, channel, &m->channels[channel], &m->events, err);
 }
 

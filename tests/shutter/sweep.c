@@ -331,6 +331,40 @@ static void an_amplifier_at_its_end_is_noticed_below_full_scale(void **state)
     cw_sim_free(sim);
 }
 
+/* The mean of an AC-coupled recording is rest only when all of the light is in it. */
+static void an_ac_recording_that_ends_in_the_light_keeps_its_other_shots(void **state)
+{
+    (void)state;
+    static const double marks[] = {1 / 4., 1 / 15., 1 / 250., 1 / 4.};
+    cw_sim_scenario scenario;
+    cw_sim_focal_plane(&scenario);
+    fire(&scenario, 4, marks, 1);
+    scenario.recorder.rate_hz = 44100;
+    scenario.detector.ac_tau_s = 0.1;
+    cw_error err;
+    cw_sim *sim;
+    cw_source *source;
+    cw_measurement *m;
+    assert_ok(cw_sim_new(&scenario, &sim, &err), &err);
+    size_t channels = cw_sim_channels(sim);
+    size_t frames = (size_t)((cw_sim_truth(sim, 3)->sensors[0].open_s + 0.12) * scenario.recorder.rate_hz);
+    float *values = malloc(frames * channels * sizeof *values);
+    assert_non_null(values);
+    assert_int_equal(cw_sim_read(sim, frames, values), frames);
+    assert_ok(samples_source(values, channels, frames, scenario.recorder.rate_hz, &source, &err), &err);
+    cw_measure_setup setup = setup_of(&scenario);
+    assert_ok(cw_measure(source, &setup, &m, &err), &err);
+    assert_int_equal(m->shot_count, 4);
+    for (size_t i = 0; i < 3; i++) {
+        assert_false(m->shots[i].incomplete);
+        assert_covers(m->shots[i].sensors[1].exposure_s, cw_sim_truth(sim, i)->sensors[1].exposure_s, 4, 1e-3);
+    }
+    assert_true(m->shots[3].incomplete);
+    cw_measurement_free(m);
+    cw_source_close(source);
+    cw_sim_free(sim);
+}
+
 CHECK_MAIN(cmocka_unit_test(curtains_are_covered_as_promised), cmocka_unit_test(blades_are_covered_as_promised),
            cmocka_unit_test(slow_blades_are_restored_through_a_coupling_capacitor),
            cmocka_unit_test(shots_are_found_in_noise_as_large_as_a_third_of_the_light),
@@ -338,4 +372,5 @@ CHECK_MAIN(cmocka_unit_test(curtains_are_covered_as_promised), cmocka_unit_test(
            cmocka_unit_test(a_curtain_that_springs_back_is_a_bounce_not_the_exposure),
            cmocka_unit_test(a_contact_beside_the_sensors_is_timed_through_its_bounce),
            cmocka_unit_test(a_contact_that_was_not_named_is_pointed_out),
-           cmocka_unit_test(an_amplifier_at_its_end_is_noticed_below_full_scale))
+           cmocka_unit_test(an_amplifier_at_its_end_is_noticed_below_full_scale),
+           cmocka_unit_test(an_ac_recording_that_ends_in_the_light_keeps_its_other_shots))
