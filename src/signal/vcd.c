@@ -48,14 +48,14 @@ static bool is_mine(const cw_file_head *head)
     return false;
 }
 
-/* The next word, true; false at the end of the file. */
+/* The next word, true; false at the end of the file. The file is this reader's alone, so no byte needs its lock. */
 static bool next_token(vcd *v)
 {
     int c;
     v->length = 0;
-    while ((c = getc(v->file)) != EOF && (isspace(c) || c == 0xef || c == 0xbb || c == 0xbf))
+    while ((c = getc_unlocked(v->file)) != EOF && (isspace(c) || c == 0xef || c == 0xbb || c == 0xbf))
         v->line += c == '\n';
-    for (; c != EOF && !isspace(c); c = getc(v->file))
+    for (; c != EOF && !isspace(c); c = getc_unlocked(v->file))
         if (v->length + 1 < TOKEN_MOST)
             v->token[v->length++] = (char)c;
         else
