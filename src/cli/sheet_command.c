@@ -6,12 +6,13 @@
 
 #include "cli/command.h"
 #include "cli/file_out.h"
+#include "cli/sheet_against.h"
 #include "cli/sheet_keep.h"
 #include "worksheets/cautions.h"
 
 /* The flags before those with a value. */
-const char *const cw_sheet_face_options[] = {"json", "check",    "example", "keep",  "keep-tool", "out", "paper",
-                                             "job",  "for-part", "title",   "bench", "when",      NULL};
+const char *const cw_sheet_face_options[] = {"json", "check",    "example", "keep",    "keep-tool", "out",  "paper",
+                                             "job",  "for-part", "title",   "against", "bench",     "when", NULL};
 enum { FACE_FLAGS = 5, FACE_OPTIONS = CW_COUNT(cw_sheet_face_options) - 1 };
 
 enum { OPTIONS_MOST = 128 };
@@ -67,7 +68,8 @@ void cw_sheet_command_help(const cw_worksheet *sheet, FILE *out)
           "  --example              run the worked example\n"
           "  --keep --job N         keep the result in a job; --for-part N: as how that part is to be made;\n"
           "                         --title TEXT: what it is for; --bench FOLDER;\n"
-          "                         --when before|after: it says how the camera was, or is\n",
+          "                         --when before|after: it says how the camera was, or is\n"
+          "  --against KEY=VALUE;...  a second design with these inputs changed, side by side\n",
           out);
     if (sheet->tool != NULL)
         fputs(
@@ -221,7 +223,12 @@ cw_status cw_sheet_command_run(const cw_worksheet *sheet, size_t count, const ch
     CW_TRY(cw_sheet_in_from_pairs(sheet, example ? sheet->example : typed, &in, err));
     cw_status status = cw_sheet_run(sheet, in, &result, err);
     if (status == CW_OK) {
-        status = give_out(sheet, in, result, options, option_count, &keep, out, err);
+        const char *against = cw_option_value(options, option_count, "against");
+        if (against != NULL)
+            status = cw_sheet_against(sheet, example ? sheet->example : typed, in, result, against,
+                                      cw_option_given(options, option_count, "json"), out, err);
+        else
+            status = give_out(sheet, in, result, options, option_count, &keep, out, err);
         *outside =
             cw_option_given(options, option_count, "check") && cw_sheet_worst(sheet, result) == CW_VERDICT_OUTSIDE;
         cw_sheet_out_free(result);
