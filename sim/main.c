@@ -58,7 +58,7 @@ static cw_status write_recording(cw_sim *sim, int argc, char **argv, const char 
         return cw_sim_write_edges(sim, tick_s, out, err);
     }
     if (ends_in(out, ".csv")) {
-        cw_sim_csv_dialect dialect;
+        cw_sim_csv_dialect dialect = {0};
         CW_TRY(dialect_of(option(argc, argv, "--csv", "plain"), &dialect, err));
         return cw_sim_write_csv(sim, dialect, out, err);
     }

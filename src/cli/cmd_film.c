@@ -199,7 +199,7 @@ static cw_status note_frame(const film_options *o, cw_bench *bench, int64_t job_
                             size_t count, FILE *out, cw_error *err)
 {
     long number;
-    cw_answer right;
+    cw_answer right = {0};
     cw_film_frame_list frames;
     const char *roll = value(o, "roll"), *seen = value(o, "seen");
     if (count < 3)

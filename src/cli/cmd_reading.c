@@ -31,7 +31,7 @@ static cw_status read_times(const char *text, double marked_s, cw_shot *shots, s
 
 static cw_status evaluate(const char *times, const cw_shutter_plan *plan, cw_plan_result *result, cw_error *err)
 {
-    size_t count;
+    size_t count = 0;
     cw_shot *shots = calloc(READINGS_MOST, sizeof *shots);
     if (shots == NULL)
         return cw_fail(err, CW_MEMORY, "no memory");

@@ -92,7 +92,7 @@ static cw_status read_coils(const cw_sheet_in *in, bool compression, cw_spring *
 static cw_status read_all(const cw_sheet_in *in, cw_spring *spring, cw_error *err)
 {
     bool compression = cw_in_is(in, "kind", "compression");
-    double wire = cw_in_number(in, "wire"), mean;
+    double wire = cw_in_number(in, "wire"), mean = NAN;
     CW_TRY(read_mean(in, wire, &mean, err));
     cw_spring s = {.kind = compression ? CW_SPRING_COMPRESSION : CW_SPRING_EXTENSION,
                    .wire_m = wire,

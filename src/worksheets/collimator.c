@@ -102,7 +102,7 @@ static cw_status collimator_error(const cw_sheet_in *in, double f, double *error
 
 static cw_status compute(const cw_sheet_in *in, cw_sheet_out *out, cw_error *err)
 {
-    double f = cw_in_number(in, "focal-length"), number = cw_in_number(in, "aperture"), error;
+    double f = cw_in_number(in, "focal-length"), number = cw_in_number(in, "aperture"), error = NAN;
     double allowed = number * cw_in_number(in, "circle");
     if (cw_in_is(in, "method", "collimator")) {
         CW_TRY(collimator_error(in, f, &error, out, err));

@@ -161,7 +161,7 @@ static cw_status tell_near_stop(const cw_sheet_in *in, const cw_helicoid *thread
 
 static cw_status compute(const cw_sheet_in *in, cw_sheet_out *out, cw_error *err)
 {
-    double starts = cw_in_number(in, "starts"), error_mm;
+    double starts = cw_in_number(in, "starts"), error_mm = NAN;
     if (starts != floor(starts))
         return cw_fail(err, CW_INPUT, "%g starts: count them, they are whole", starts);
     const cw_helicoid thread = {1000 * cw_in_number(in, "lead"), (size_t)starts, cw_in_is(in, "hand", "left")};

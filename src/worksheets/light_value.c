@@ -54,7 +54,7 @@ static cw_status read_settings(const cw_sheet_in *in, double *settings, cw_error
 
 static cw_status compute(const cw_sheet_in *in, cw_sheet_out *out, cw_error *err)
 {
-    double aperture = cw_in_number(in, "aperture"), time = cw_in_number(in, "time"), settings;
+    double aperture = cw_in_number(in, "aperture"), time = cw_in_number(in, "time"), settings = NAN;
     double speed = cw_in_number(in, "film-speed"), k = cw_in_number(in, "reflected-constant");
     CW_TRY(read_settings(in, &settings, err));
     cw_out_number(out, "ev", log2(settings));

@@ -58,7 +58,7 @@ static cw_status check_outputs(const cw_sheet_out *out, cw_error *err)
 
 cw_status cw_sheet_run(const cw_worksheet *sheet, const cw_sheet_in *in, cw_sheet_out **out, cw_error *err)
 {
-    cw_sheet_out *made;
+    cw_sheet_out *made = NULL;
     CW_TRY(out_new(sheet, &made, err));
     cw_status status = sheet->compute(in, made, err);
     const cw_sheet_slip *slip = in->slip->happened ? in->slip : &made->slip;

@@ -86,7 +86,7 @@ static cw_status compute(const cw_sheet_in *in, cw_sheet_out *out, cw_error *err
     cw_shim_stack stacks[CW_SHIM_STACKS_MOST];
     CW_TRY(cw_shims_find(wanted, kinds, kind_count, stacks, &count, err));
     if (!isnan(outer) && !isnan(inner)) {
-        cw_drawing *drawing;
+        cw_drawing *drawing = NULL;
         CW_TRY(draw(outer, inner, &drawing, err));
         cw_out_drawing(out, "template", drawing);
     }

@@ -38,7 +38,8 @@ static section fillet_point(const cw_tooth *t, double corner_m, double across, d
     double rolled = (across - corner_m) / radius;
     double turned_x = x * cos(rolled) - y * sin(rolled), turned_y = x * sin(rolled) + y * cos(rolled);
     double from_middle = M_PI / t->teeth - atan2(turned_x, turned_y), out = hypot(turned_x, turned_y);
-    return (section){out * sin(from_middle), out * cos(from_middle)};
+    const section at = {out * sin(from_middle), out * cos(from_middle)};
+    return at;
 }
 
 cw_status cw_tooth_form_factor(const cw_tooth *tooth, double *factor, cw_error *err)
