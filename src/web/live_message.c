@@ -8,6 +8,7 @@
 
 #include "shutter/marks.h"
 #include "shutter/tolerance.h"
+#include "web/pages/shutter_parts.h"
 
 static void write_mark(cw_html *h, double marked_s)
 {
@@ -211,22 +212,12 @@ static const cw_speed *figures_of(const cw_desk_view *view, double marked_s)
 
 static void write_figures(cw_html *h, const cw_speed *speed)
 {
-    static const struct {
-        const char *kind, *words;
-    } verdicts[] = {[CW_SPEED_INSIDE] = {"verdict good", "inside"},
-                    [CW_SPEED_OUTSIDE] = {"verdict bad", "outside"},
-                    [CW_SPEED_TOO_CLOSE] = {"verdict close", "too close to call"},
-                    [CW_SPEED_UNKNOWN] = {"verdict", "not known"}};
-    char error[CW_QUANTITY_TEXT];
-    cw_error_ev_text(speed->error_ev, error, sizeof error);
-    html_markup(h, "<td><span");
-    html_attr(h, "class", verdicts[speed->verdict].kind);
-    html_markup(h, ">");
-    html_text(h, verdicts[speed->verdict].words);
-    html_markup(h, "</span></td><td class='time'>");
+    html_markup(h, "<td>");
+    cw_write_verdict(h, speed->verdict);
+    html_markup(h, "</td><td class='time'>");
     html_shutter_time(h, speed->exposure_s.value);
     html_markup(h, "</td><td class='error'>");
-    html_text(h, error);
+    cw_write_error_ev(h, speed->error_ev, "");
     html_markup(h, "</td><td class='n'>");
     if (isfinite(speed->spread_ev))
         html_textf(h, "%.2f", speed->spread_ev);

@@ -71,8 +71,7 @@ static void write_mark(cw_html *h, double marked_s)
     html_text(h, text);
 }
 
-/* In EV (`unit`: written after it, or ""), k = 2; a narrow column breaks it before the uncertainty and nowhere else. */
-static void write_error(cw_html *h, cw_quantity error_ev, const char *unit)
+void cw_write_error_ev(cw_html *h, cw_quantity error_ev, const char *unit)
 {
     char text[CW_QUANTITY_TEXT];
     cw_error_ev_text(error_ev, text, sizeof text);
@@ -107,7 +106,7 @@ static void write_speed(cw_html *h, const cw_speed *speed, bool full)
     html_markup(h, "</td><td class='time'>");
     html_shutter_time(h, speed->exposure_s.value);
     html_markup(h, "</td><td class='error'>");
-    write_error(h, speed->error_ev, "");
+    cw_write_error_ev(h, speed->error_ev, "");
     html_markup(h, "</td>");
     if (full) {
         write_number_cell(h, "\u00B1", speed->limit_ev);
@@ -152,7 +151,7 @@ static void write_half(cw_html *h, const cw_speed *speed)
     html_markup(h, "<td>");
     html_shutter_time(h, speed->exposure_s.value);
     html_markup(h, "<br>");
-    write_error(h, speed->error_ev, " EV");
+    cw_write_error_ev(h, speed->error_ev, " EV");
     html_markup(h, "<br>");
     cw_write_verdict(h, speed->verdict);
     html_markup(h, "</td>");

@@ -9,6 +9,8 @@
 
 /* "inside", "outside", "too close to call", "not known" with its class. */
 void cw_write_verdict(cw_html *h, cw_speed_verdict verdict);
+/* In EV (`unit`: written after it, or ""), k = 2; a narrow column breaks it before the uncertainty and nowhere else. */
+void cw_write_error_ev(cw_html *h, cw_quantity error_ev, const char *unit);
 /* One sentence over all speeds: "6 of 9 speeds are inside, 2 outside, 1 too close to call." */
 void cw_write_summary(cw_html *h, const cw_shutter_test *test);
 /* Error by speed with tolerance and k = 2 bars; either may be NULL, not both. */
