@@ -32,8 +32,8 @@ static cw_speed_change change_of(const cw_speed_pair *pair)
     if (pair->before == NULL || pair->after == NULL)
         return CW_CHANGE_UNKNOWN;
     double gain = fabs(pair->before->error_ev.value) - fabs(pair->after->error_ev.value);
-    double doubt = 2 * hypot(pair->before->error_ev.u, pair->after->error_ev.u);
-    if (!isfinite(gain) || !isfinite(doubt))
+    double doubt = fmax(2 * hypot(pair->before->error_ev.u, pair->after->error_ev.u), CW_CHANGE_LEAST_EV);
+    if (!isfinite(gain) || !isfinite(pair->before->error_ev.u + pair->after->error_ev.u))
         return CW_CHANGE_UNKNOWN;
     return gain > doubt ? CW_CHANGE_BETTER : gain < -doubt ? CW_CHANGE_WORSE : CW_CHANGE_SAME;
 }

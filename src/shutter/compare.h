@@ -8,7 +8,11 @@
 #include "base/buf.h"
 #include "shutter/evaluate.h"
 
-/* Better and worse only where the sizes of the two errors differ by more than twice their combined uncertainty. */
+/* A smaller change shows on no film, however well it is known; common practice, no source. */
+#define CW_CHANGE_LEAST_EV 0.05
+
+/* Better and worse only where the sizes of the two errors differ by more than twice their combined uncertainty, and by
+ * CW_CHANGE_LEAST_EV. */
 typedef enum { CW_CHANGE_UNKNOWN, CW_CHANGE_BETTER, CW_CHANGE_SAME, CW_CHANGE_WORSE } cw_speed_change;
 
 const char *cw_change_name(cw_speed_change change); /* "better", "same", "worse", "unknown" */

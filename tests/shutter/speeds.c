@@ -446,6 +446,23 @@ static void the_table_fits_eighty_columns(void **state)
     cw_shutter_test_free(test);
 }
 
+static void what_no_film_shows_is_no_change(void **state)
+{
+    (void)state;
+    cw_shot before[2], after[2];
+    static const double marks[] = {1, 1.0 / 8}, before_ev[] = {0.012, 0.081};
+    for (size_t k = 0; k < 2; k++) {
+        before[k] = shot_of(marks[k], marks[k] * exp2(before_ev[k]), marks[k] * 1e-5, 0);
+        after[k] = shot_of(marks[k], marks[k] * exp2(0.001), marks[k] * 1e-5, 0);
+    }
+    cw_shutter_test *old = evaluate(&bare, before, 2), *new = evaluate(&bare, after, 2);
+    cw_comparison c = cw_shutter_compare(old, new);
+    assert_int_equal(c.pairs[0].change, CW_CHANGE_SAME);
+    assert_int_equal(c.pairs[1].change, CW_CHANGE_BETTER);
+    cw_shutter_test_free(old);
+    cw_shutter_test_free(new);
+}
+
 static void before_and_after_are_compared_by_their_uncertainty(void **state)
 {
     (void)state;
@@ -495,4 +512,5 @@ CHECK_MAIN(cmocka_unit_test(three_shots_are_widened_by_student), cmocka_unit_tes
            cmocka_unit_test(a_test_comes_back_from_its_json_as_it_was),
            cmocka_unit_test(the_json_has_every_key_of_the_contract),
            cmocka_unit_test(foreign_json_is_read_or_refused_by_name), cmocka_unit_test(the_table_fits_eighty_columns),
+           cmocka_unit_test(what_no_film_shows_is_no_change),
            cmocka_unit_test(before_and_after_are_compared_by_their_uncertainty))
