@@ -131,7 +131,7 @@ static cw_status draw_label(cairo_t *cr, const cw_label *label, double d, cw_err
         line_words(cr, label->line, d, base + 2.4 * LINE_HEIGHT * d);
         return CW_OK;
     }
-    QRcode *code;
+    QRcode *code = NULL;
     CW_TRY(encode(label, d, &code, err));
     double side = CODE_SIDE * d, top = CODE_BELOW * d - side / 2, quiet = QUIET_MODULES * side / code->width;
     cairo_save(cr);

@@ -360,7 +360,8 @@ flow('every page, on phone and laptop, light and dark', async ({ browser, addres
 // Every page the program knows, from its own table, with the rows this bench has.
 const filled = { '/': '/jobs', '/worksheets/*': '/worksheets/light-value' };
 const asked = { '/measure': '?mark.0=1/250&read.0=1/226', '/search': '?q=cover', '/jobs/#/way': '?to=top+cover' };
-const elsewhere = new Set(['/sounds/#', '/jobs/#/lists/#']); // what they need is made in by-ear.mjs and thread.mjs, which ask for their twins
+// what these need is made in by-ear.mjs, photographs.mjs and thread.mjs, which ask for their twins
+const elsewhere = new Set(['/sounds/#', '/photographs/#', '/jobs/#/lists/#']);
 const routes = [...readFileSync(new URL('../../../src/web/routes.c', import.meta.url), 'utf8')
     .matchAll(/\{"GET", "([^"]+)", (page_\w+), (\w+),/g)].map(([, pattern, , twin]) => ({ pattern, twin }));
 
