@@ -145,6 +145,16 @@ static cw_quantity mid_level_time(const cw_pulse_found *p, double half, double f
     return (cw_quantity){p->close_s.value - p->open_s.value + shift, u};
 }
 
+/* Both flanks together, for an uncertainty: one that was not seen whole is taken to be as long as the other; when
+ * neither was, as a quarter of the exposure each, more than any shutter's that stays open at all. */
+static double flanks_s(const cw_sensor_shot *s)
+{
+    double guess = s->exposure_s.value / 4;
+    double opening = isfinite(s->opening_s) ? s->opening_s : isfinite(s->closing_s) ? s->closing_s : guess;
+    double closing = isfinite(s->closing_s) ? s->closing_s : opening;
+    return opening + closing;
+}
+
 /* The chosen one of both ways, by the rule in measure.h. */
 static void choose(const cw_measuring *m, bool full, cw_sensor_shot *s)
 {
@@ -160,7 +170,7 @@ static void choose(const cw_measuring *m, bool full, cw_sensor_shot *s)
     s->exposure_s = area ? s->area_s : s->mid_level_s;
     /* blades do not open in proportion to time, so half of the light is not half of the way; of a flank, from memory */
     if (!area && m->setup.kind == CW_SHUTTER_LEAF)
-        s->exposure_s.u = hypot(s->exposure_s.u, 0.02 * (s->opening_s + s->closing_s));
+        s->exposure_s.u = hypot(s->exposure_s.u, 0.02 * flanks_s(s));
     if (!has_area || !has_mid)
         return;
     double apart = s->area_s.value - s->mid_level_s.value, both = hypot(s->area_s.u, s->mid_level_s.u);
@@ -258,7 +268,7 @@ static void settle_sensor(const cw_measuring *m, size_t channel, const channel_l
     settle_uncertainty(m, p, full_level.value, s);
     if (lane->clipped) {
         /* the true level lies anywhere above: its half is met further up both flanks */
-        s->exposure_s.u = hypot(s->exposure_s.u, 0.25 * (s->opening_s + s->closing_s));
+        s->exposure_s.u = hypot(s->exposure_s.u, 0.25 * flanks_s(s));
         remark(s, "clipped: turn the input down");
     }
 }

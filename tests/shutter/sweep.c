@@ -57,6 +57,7 @@ static void count_shots(cw_sim *sim, const cw_measurement *m, tally *t)
         for (size_t j = 0; j < truth->sensor_count; j++) {
             const cw_sensor_shot *s = &m->shots[i].sensors[j];
             assert_true(s->seen);
+            assert_true(isfinite(s->exposure_s.value) == isfinite(s->exposure_s.u)); /* never one without the other */
             t->bounces += s->bounce_count;
             if (!isfinite(s->exposure_s.value))
                 continue;
@@ -324,6 +325,10 @@ static void an_amplifier_at_its_end_is_noticed_below_full_scale(void **state)
     assert_ok(samples_source(values, channels, frames, scenario.recorder.rate_hz, &source, &err), &err);
     cw_measure_setup setup = setup_of(&scenario);
     assert_ok(cw_measure(source, &setup, &m, &err), &err);
+    for (size_t i = 0; i < m->shot_count; i++)
+        for (size_t j = 0; j < m->shots[i].sensor_count; j++)
+            assert_true(isfinite(m->shots[i].sensors[j].exposure_s.value) ==
+                        isfinite(m->shots[i].sensors[j].exposure_s.u));
     assert_true(m->channels[1].is_clipped);
     all_within(sim, m, 3, 0.1);
     cw_measurement_free(m);
