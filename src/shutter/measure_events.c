@@ -214,12 +214,33 @@ static cw_status scan_block(scanner *s, size_t b, cw_events *events, cw_error *e
     return CW_OK;
 }
 
+/* Rest wanders: the recording may begin beside its commonest level. Where its first stretch is steady and near that, it
+ * begins at rest, and rest is there; light stands farther off. */
+static double rest_at_start(const cw_overview *o, size_t channel, const cw_channel_state *state)
+{
+    const double near = 0.15 * (state->highest - state->lowest);
+    size_t some = (size_t)ceil(QUIET_WINDOW_S * o->rate_hz / (double)o->block_frames);
+    if (state->rate.value > 0 || some > o->count / 4)
+        return state->rest;
+    double sum = 0, low = INFINITY, high = -INFINITY;
+    for (size_t b = 0; b < some; b++) {
+        double mean = cw_overview_mean(o, channel, b);
+        sum += mean;
+        low = mean < low ? mean : low;
+        high = mean > high ? mean : high;
+    }
+    double level = sum / (double)some;
+    bool steady = high - low < fmin(state->threshold, state->mean_threshold);
+    return steady && fabs(level - state->rest) < near ? level : state->rest;
+}
+
 cw_status cw_scan_channel(const cw_overview *overview, size_t channel, const cw_channel_state *state, cw_events *events,
                           cw_error *err)
 {
     if (state->is_idle)
         return CW_OK;
-    scanner s = {.overview = overview, .channel = channel, .state = state, .rest = state->rest};
+    scanner s = {
+        .overview = overview, .channel = channel, .state = state, .rest = rest_at_start(overview, channel, state)};
     size_t before = events->count;
     for (size_t b = 0; b < overview->count; b++)
         CW_TRY(scan_block(&s, b, events, err));
