@@ -162,10 +162,12 @@ static cw_status open_for_reading(cw_bench *bench, cw_error *err)
     int version;
     CW_TRY(read_version(bench, &version, err));
     if (version < cw_bench_schema_version())
-        return cw_fail(err, CW_INPUT,
-                       "the bench in \"%s\" was written by an older version of this program; open it once for writing, "
-                       "which brings it up to date",
-                       bench->folder);
+        return cw_fail(
+            err, CW_INPUT,
+            "the bench in \"%s\" was written by an older version of this program. `camerawright serve --bench "
+            "%s`, or any command that changes something, brings it up to date; copy the folder first if you "
+            "may want to go back",
+            bench->folder, bench->folder);
     return CW_OK;
 }
 
