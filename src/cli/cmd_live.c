@@ -312,7 +312,7 @@ static cw_status bench_of(const cw_shutter_face *face, bool go_on, char *path, s
 static cw_status measure(live_face *face, const char *bench, const cw_desk_setup *setup, bool go_on, bool *outside,
                          cw_error *err)
 {
-    struct sigaction action = {.sa_handler = on_interrupt};
+    struct sigaction action = {.sa_handler = on_interrupt, .sa_flags = SA_RESTART}; /* no output is cut */
     sigaction(SIGINT, &action, NULL);
     CW_TRY(cw_desk_new(bench, &face->desk, err));
     cw_status status = go_on ? cw_desk_go_on(face->desk, NULL, err) : cw_desk_begin(face->desk, setup, err);

@@ -109,16 +109,40 @@ static void remember_quiet(cw_activity *a)
     a->before_used = a->before_used + BLOCK < a->before_frames ? a->before_used + BLOCK : a->before_frames;
 }
 
+/* Of every channel over the block: two frames' worth of running values, folded at the end, keep the compiler's lanes
+ * full for one, two, four and eight channels. */
+static void find_extremes(const cw_activity *a, float least[CW_CHANNELS_MOST], float most[CW_CHANNELS_MOST])
+{
+    enum { WIDE = CW_CHANNELS_MOST };
+    size_t stride = WIDE / a->channels * a->channels, count = BLOCK * a->channels, at = stride;
+    float low[WIDE], high[WIDE];
+    for (size_t i = 0; i < WIDE; i++)
+        low[i] = high[i] = a->block[i < stride ? i : i - stride];
+    for (; stride == WIDE && at + WIDE <= count; at += WIDE)
+        for (size_t i = 0; i < WIDE; i++) {
+            float value = a->block[at + i];
+            low[i] = value < low[i] ? value : low[i];
+            high[i] = value > high[i] ? value : high[i];
+        }
+    for (; at < count; at++) {
+        size_t i = at % a->channels;
+        low[i] = fminf(low[i], a->block[at]);
+        high[i] = fmaxf(high[i], a->block[at]);
+    }
+    for (size_t c = 0; c < a->channels; c++) {
+        least[c] = low[c];
+        most[c] = high[c];
+        for (size_t i = c + a->channels; i < stride; i += a->channels) {
+            least[c] = fminf(least[c], low[i]);
+            most[c] = fmaxf(most[c], high[i]);
+        }
+    }
+}
+
 /* Looks at one channel of the block: does it stand away from rest? Follows rest and swing while it does not. */
-static bool look_at(cw_activity *a, size_t c)
+static bool look_at(cw_activity *a, size_t c, float least, float most)
 {
     channel_state *s = &a->channel[c];
-    float least = a->block[c], most = a->block[c];
-    for (size_t i = 1; i < BLOCK; i++) {
-        float value = a->block[i * a->channels + c];
-        least = value < least ? value : least;
-        most = value > most ? value : most;
-    }
     float middle = (least + most) / 2, swing = (most - least) / 2;
     if (!s->known)
         *s = (channel_state){.rest = middle, .swing = swing, .known = true, .least = least, .most = most};
@@ -154,8 +178,10 @@ static void turn_level_window(cw_activity *a)
 static cw_status take_block(cw_activity *a, bool *ended, cw_error *err)
 {
     bool lit = false;
+    float least[CW_CHANNELS_MOST], most[CW_CHANNELS_MOST];
+    find_extremes(a, least, most);
     for (size_t c = 0; c < a->channels; c++)
-        lit = look_at(a, c) || lit;
+        lit = look_at(a, c, least[c], most[c]) || lit;
     turn_level_window(a);
     if (lit) {
         if (!a->keeping)

@@ -18,6 +18,7 @@ struct desk_ear {
     cw_desk *desk;
     size_t card_channels, lanes;
     size_t input[CW_CHANNELS_MOST]; /* of the card, from 0, for each lane */
+    bool is_straight;               /* every channel is used, in its order */
     double rate_hz;
     cw_activity *activity;
     size_t journalled; /* frames of the activity in the journal */
@@ -54,6 +55,7 @@ cw_status desk_ear_new(cw_desk *desk, size_t channels, double rate_hz, desk_ear 
     made->true_rate_hz = (cw_quantity){NAN, NAN};
     for (size_t i = 0; i < made->lanes; i++)
         made->input[i] = source->input_count > 0 ? source->inputs[i] - 1 : i;
+    made->is_straight = source->input_count == 0;
     made->block = malloc(BLOCK_FRAMES * made->lanes * sizeof *made->block);
     cw_status status = made->block != NULL ? CW_OK : cw_fail(err, CW_MEMORY, "no memory to listen");
     double most_s = fmin(3600, samples_most / (rate_hz * (double)made->lanes));
@@ -270,6 +272,15 @@ static cw_status note_gap(desk_ear *ear, uint64_t dropped, cw_error *err)
     return status;
 }
 
+/* The lanes of `count` frames, in the order of the sensors. */
+static const float *pick_lanes(desk_ear *ear, const float *frames, size_t count)
+{
+    for (size_t i = 0; i < count; i++)
+        for (size_t lane = 0; lane < ear->lanes; lane++)
+            ear->block[i * ear->lanes + lane] = frames[i * ear->card_channels + ear->input[lane]];
+    return ear->block;
+}
+
 cw_status desk_ear_feed(desk_ear *ear, const float *frames, size_t count, uint64_t dropped, cw_error *err)
 {
     bool any_ended = false;
@@ -277,11 +288,9 @@ cw_status desk_ear_feed(desk_ear *ear, const float *frames, size_t count, uint64
         CW_TRY(note_gap(ear, dropped, err));
     while (count > 0) {
         size_t take = count < BLOCK_FRAMES ? count : BLOCK_FRAMES;
-        for (size_t i = 0; i < take; i++)
-            for (size_t lane = 0; lane < ear->lanes; lane++)
-                ear->block[i * ear->lanes + lane] = frames[i * ear->card_channels + ear->input[lane]];
+        const float *lanes = ear->is_straight ? frames : pick_lanes(ear, frames, take);
         bool ended;
-        CW_TRY(cw_activity_feed(ear->activity, ear->block, take, &ended, err));
+        CW_TRY(cw_activity_feed(ear->activity, lanes, take, &ended, err));
         any_ended = any_ended || ended;
         frames += take * ear->card_channels;
         count -= take;
