@@ -21,6 +21,8 @@ FLOOR = {room: height for height, rooms in enumerate(FLOORS) for room in rooms}
 APART = FLOORS[1] | {"live"}
 PURE = {"optics", "workshop", "exposure", "shutter", "worksheets"}
 IMPURE = {"sqlite3.h", "microhttpd.h", "time.h", "sys/time.h", "unistd.h", "fcntl.h", "sys/socket.h", "portaudio.h", "pthread.h"}
+# JSON leaves by one door (base/json.h), so that every face writes a number alike.
+JSON_DOOR = pathlib.Path("src/base/json.c")
 INCLUDE = re.compile(r'^\s*#\s*include\s+(["<])([^">]+)[">]')
 
 
@@ -55,6 +57,8 @@ def main():
             found.append(f"{path}: {room} is no room of the design")
             continue
         found += complaints(room, str(path), path.read_text())
+        if path != JSON_DOOR and "json_dump" in path.read_text():
+            found.append(f"{path}: JSON is written by cw_json_written of base/json.h alone")
     print("\n".join(found) or f"{files} files keep to their floors")
     return 1 if found or not files else 0
 

@@ -8,6 +8,7 @@
 #include <termios.h>
 #include <unistd.h>
 
+#include "base/json.h"
 #include "cli/bench_command.h"
 #include "cli/shutter_command.h"
 #include "live/desk.h"
@@ -82,11 +83,12 @@ static void print_shot(const live_face *face, const cw_desk_view *view, size_t i
 
 static void print_line(const live_face *face, json_t *line)
 {
-    if (line != NULL) {
-        json_dumpf(line, face->out, JSON_COMPACT);
-        fputc('\n', face->out);
+    char *text = cw_json_written(line, CW_JSON_GIVEN_LINE);
+    if (text != NULL) {
+        fprintf(face->out, "%s\n", text);
         fflush(face->out);
     }
+    free(text);
     json_decref(line);
 }
 
@@ -214,7 +216,7 @@ static cw_status finish(live_face *face, const char *bench, bool *outside, cw_er
     cw_desk_rest(face->desk);
     snprintf(wav, sizeof wav, "%s/live/live-test.wav", bench != NULL ? bench : "");
     CW_TRY(cw_desk_outcome(face->desk, bench != NULL ? wav : NULL, &plan, &result, &has_wav, &trace, err));
-    char *trace_text = trace != NULL ? json_dumps(trace, JSON_COMPACT) : NULL;
+    char *trace_text = cw_json_written(trace, CW_JSON_KEPT);
     json_decref(trace);
     face->face.trace = trace_text;
     face->face.compact = true;

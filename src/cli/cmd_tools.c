@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "base/file.h"
+#include "base/json.h"
 #include "base/unit.h"
 #include "cli/bench_command.h"
 #include "cli/file_out.h"
@@ -263,7 +264,7 @@ static cw_status sizes_text(const cw_option *options, size_t count, char **text,
         if (status == CW_OK && !isnan(size_m))
             json_object_set_new(noted, sizes[i].name, json_real(1e3 * size_m));
     }
-    *text = status == CW_OK ? json_dumps(noted, JSON_REAL_PRECISION(9)) : NULL;
+    *text = status == CW_OK ? cw_json_written(noted, CW_JSON_GIVEN_LINE) : NULL;
     json_decref(noted);
     if (status == CW_OK && *text == NULL)
         return cw_fail(err, CW_MEMORY, "no memory");

@@ -5,8 +5,9 @@
 #include <string.h>
 
 #include "base/file.h"
+#include "base/json.h"
 
-enum { OUT_MOST = 256 << 20, PICTURE_DPI = 300, DIGITS = 15 };
+enum { OUT_MOST = 256 << 20, PICTURE_DPI = 300 };
 
 static bool ends_with(const char *path, const char *ending)
 {
@@ -47,13 +48,23 @@ cw_status cw_write_drawing(const char *path, const cw_drawing *drawing, const cw
     return status;
 }
 
-cw_status cw_print_json(FILE *out, json_t *json, cw_error *err)
+static cw_status print_json(FILE *out, json_t *json, cw_json_form form, cw_error *err)
 {
-    char *text = json != NULL ? json_dumps(json, JSON_INDENT(1) | JSON_REAL_PRECISION(DIGITS)) : NULL;
+    char *text = cw_json_written(json, form);
     json_decref(json);
     if (text == NULL)
         return cw_fail(err, CW_MEMORY, "no memory for the result as JSON");
     fprintf(out, "%s\n", text);
     free(text);
     return CW_OK;
+}
+
+cw_status cw_print_json(FILE *out, json_t *json, cw_error *err)
+{
+    return print_json(out, json, CW_JSON_GIVEN, err);
+}
+
+cw_status cw_print_json_line(FILE *out, json_t *json, cw_error *err)
+{
+    return print_json(out, json, CW_JSON_GIVEN_LINE, err);
 }

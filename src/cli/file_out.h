@@ -15,8 +15,9 @@
 cw_status cw_write_drawing(const char *path, const cw_drawing *drawing, const cw_mesh *mesh, const char *paper,
                            cw_error *err) __attribute__((warn_unused_result));
 
-/* Prints and frees `json`, numbers with 15 digits: all that a double keeps of what was typed. CW_MEMORY for NULL or
- * when it cannot be written out. */
+/* Prints and frees `json` in the form of base/json.h, indented or in one line. CW_MEMORY for NULL or when it cannot be
+ * written out. */
 cw_status cw_print_json(FILE *out, json_t *json, cw_error *err) __attribute__((warn_unused_result));
+cw_status cw_print_json_line(FILE *out, json_t *json, cw_error *err) __attribute__((warn_unused_result));
 
 #endif

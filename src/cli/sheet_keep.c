@@ -4,6 +4,7 @@
 #include <inttypes.h>
 #include <stdlib.h>
 
+#include "base/json.h"
 #include "notebook/job.h"
 #include "notebook/rack.h"
 #include "notebook/test.h"
@@ -54,7 +55,7 @@ static cw_status keep_in_job(cw_bench *bench, const cw_worksheet *sheet, const c
                              int64_t part_id, FILE *out, cw_error *err)
 {
     json_t *json = cw_sheet_json(sheet, in, result);
-    char *text = json != NULL ? json_dumps(json, JSON_COMPACT) : NULL;
+    char *text = cw_json_written(json, CW_JSON_KEPT);
     json_decref(json);
     if (text == NULL)
         return cw_fail(err, CW_MEMORY, "no memory to keep this worksheet");

@@ -7,7 +7,9 @@
 #include <unistd.h>
 
 #include "base/file.h"
+#include "base/json.h"
 #include "cli/bench_command.h"
+#include "cli/file_out.h"
 #include "notebook/job.h"
 #include "notebook/test.h"
 #include "shutter/table.h"
@@ -87,8 +89,8 @@ static cw_status keep_in(cw_bench *bench, const cw_shutter_plan *plan, json_t *r
     if (recording != NULL)
         CW_TRY(cw_recording_import(bench, recording, &test.recording_id, err));
     json_t *plan_json = cw_plan_json(plan);
-    char *plan_text = plan_json != NULL ? json_dumps(plan_json, JSON_COMPACT) : NULL;
-    char *result_text = json_dumps(result, JSON_COMPACT);
+    char *plan_text = cw_json_written(plan_json, CW_JSON_KEPT);
+    char *result_text = cw_json_written(result, CW_JSON_KEPT);
     cw_status status;
     if (plan_text == NULL || result_text == NULL) {
         status = cw_fail(err, CW_MEMORY, "no memory for the result");
@@ -126,14 +128,12 @@ static void print_warnings(const json_t *recording, FILE *out)
     }
 }
 
-static cw_status print(const cw_plan_result *result, const json_t *json, const cw_shutter_face *face, const char *kind,
+static cw_status print(const cw_plan_result *result, json_t *json, const cw_shutter_face *face, const char *kind,
                        int64_t test_id, FILE *out, cw_error *err)
 {
-    if (face->json) {
-        json_dumpf(json, out, face->compact ? JSON_COMPACT : JSON_INDENT(1));
-        fputc('\n', out);
-        return CW_OK;
-    }
+    if (face->json)
+        return face->compact ? cw_print_json_line(out, json_incref(json), err)
+                             : cw_print_json(out, json_incref(json), err);
     cw_buf text = cw_buf_new(1 << 20);
     cw_status status = cw_shutter_table(result->test, &text, err);
     if (status == CW_OK) {

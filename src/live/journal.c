@@ -10,6 +10,8 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
+#include "base/json.h"
+
 enum { PATH_MOST = 4200, LOG_MOST = 512 << 20 };
 
 struct cw_journal {
@@ -131,7 +133,7 @@ static cw_status read_all(int fd, void *bytes, size_t count)
 
 cw_status cw_journal_add(cw_journal *journal, json_t *line, cw_error *err)
 {
-    char *text = line == NULL ? NULL : json_dumps(line, JSON_COMPACT);
+    char *text = cw_json_written(line, CW_JSON_KEPT);
     json_decref(line);
     if (text == NULL)
         return cw_fail(err, CW_MEMORY, "no memory for the journal of the live test");

@@ -7,6 +7,7 @@
 #include <string.h>
 
 #include "base/file.h"
+#include "base/json.h"
 #include "notebook/archive.h"
 #include "notebook/archive_form.h"
 #include "notebook/files.h"
@@ -231,7 +232,7 @@ static cw_status add_bytes(const writing *w, const void *bytes, size_t size, cw_
 
 static cw_status add_index(writing *w, cw_error *err)
 {
-    char *text = json_dumps(w->index, JSON_INDENT(1));
+    char *text = cw_json_written(w->index, CW_JSON_KEPT_LINES);
     if (text == NULL)
         return cw_fail(err, CW_MEMORY, "no memory for the index of the archive");
     cw_status status = begin_entry(w, "index.json", (int64_t)strlen(text), true, err);

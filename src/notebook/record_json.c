@@ -5,6 +5,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/json.h"
+
 static bool is_written(const store_column *column)
 {
     return (column->flags & STORE_BOTH) != 0 && column->kind != STORE_FOLDED;
@@ -54,7 +56,7 @@ json_t *record_json(const store_table *table, const void *record)
 char *record_json_text(const store_table *table, const void *record)
 {
     json_t *object = record_json(table, record);
-    char *text = object == NULL ? NULL : json_dumps(object, JSON_COMPACT);
+    char *text = cw_json_written(object, CW_JSON_KEPT);
     json_decref(object);
     return text;
 }

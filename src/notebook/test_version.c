@@ -5,6 +5,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/json.h"
 #include "notebook/tables.h"
 #include "notebook/test.h"
 #include "notebook/words.h"
@@ -44,7 +45,7 @@ static cw_status readings_text(cw_bench *bench, int64_t test_id, char **text, cw
                                         isfinite(reading->position_mm) ? json_real(reading->position_mm) : json_null(),
                                         "as_typed", reading->as_typed));
     }
-    *text = list.count == 0 ? strdup("") : json_dumps(rows, JSON_COMPACT);
+    *text = list.count == 0 ? strdup("") : cw_json_written(rows, CW_JSON_KEPT);
     json_decref(rows);
     cw_reading_list_free(&list);
     return *text != NULL ? CW_OK : cw_fail(err, CW_MEMORY, "no memory for the readings of a test");

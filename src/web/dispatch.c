@@ -3,6 +3,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/json.h"
 #include "base/manner.h"
 #include "web/house.h"
 #include "web/page.h"
@@ -54,7 +55,7 @@ static bool finish(cw_reply *reply, cw_error *err)
         reply->location[0] != '\0')
         return true;
     if (reply->json != NULL) {
-        reply->bytes = json_dumps(reply->json, JSON_COMPACT);
+        reply->bytes = cw_json_written(reply->json, CW_JSON_GIVEN_LINE);
         if (reply->bytes == NULL) {
             *err = (cw_error){0};
             return cw_fail(err, CW_MEMORY, "no memory to write the JSON of this page") == CW_OK;

@@ -8,6 +8,7 @@
 #include <unistd.h>
 
 #include "base/file.h"
+#include "base/json.h"
 
 enum { KEPT_FILE_MOST = 256 * 1024 };
 
@@ -75,7 +76,7 @@ cw_status cw_kept_save(const char *path, const cw_kept_devices *devices, cw_erro
     }
     json_t *root = json_pack("{s:s,s:I,s:o}", "format", "camerawright.door/1", "last_id", (json_int_t)devices->last_id,
                              "devices", list);
-    char *text = root == NULL ? NULL : json_dumps(root, JSON_INDENT(1));
+    char *text = cw_json_written(root, CW_JSON_KEPT_LINES);
     json_decref(root);
     if (text == NULL)
         return cw_fail(err, CW_MEMORY, "no memory to keep the paired devices");

@@ -4,6 +4,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/json.h"
 #include "worksheets/inside.h"
 
 enum { DRAWING_MOST = 2 << 20 };
@@ -25,7 +26,7 @@ static char *sizes_text(const cw_worksheet *sheet, const cw_sheet_in *in, const 
         if (isfinite(size_m))
             json_object_set_new(sizes, pair[0], json_real(1e3 * size_m));
     }
-    char *text = sizes != NULL ? json_dumps(sizes, JSON_REAL_PRECISION(9)) : NULL;
+    char *text = cw_json_written(sizes, CW_JSON_GIVEN_LINE);
     json_decref(sizes);
     return text;
 }
@@ -33,7 +34,7 @@ static char *sizes_text(const cw_worksheet *sheet, const cw_sheet_in *in, const 
 static char *inputs_text(const cw_worksheet *sheet, const cw_sheet_in *in, const cw_sheet_out *out)
 {
     json_t *result = cw_sheet_json(sheet, in, out);
-    char *text = result != NULL ? json_dumps(json_object_get(result, "inputs"), JSON_COMPACT) : NULL;
+    char *text = cw_json_written(json_object_get(result, "inputs"), CW_JSON_KEPT);
     json_decref(result);
     return text;
 }

@@ -6,6 +6,7 @@
 #include <string.h>
 #include <unistd.h>
 
+#include "base/json.h"
 #include "notebook/test.h"
 #include "web/page.h"
 #include "web/pages/live_parts.h"
@@ -55,7 +56,7 @@ static cw_status outcome_get(cw_request *request, cw_desk *desk, outcome *one, c
     CW_TRY(cw_desk_outcome(desk, one->wav, &one->plan, &one->result, &one->has_wav, &trace, err));
     if (trace == NULL)
         return CW_OK;
-    one->trace = json_dumps(trace, JSON_COMPACT);
+    one->trace = cw_json_written(trace, CW_JSON_KEPT);
     json_decref(trace);
     return one->trace != NULL ? CW_OK : cw_fail(err, CW_MEMORY, "no memory for the traces of the test");
 }

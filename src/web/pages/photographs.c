@@ -7,6 +7,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/json.h"
 #include "notebook/job.h"
 #include "web/page.h"
 #include "web/pages/pages.h"
@@ -56,7 +57,7 @@ static cw_status keep_compared(cw_bench *bench, const cw_photo_compared *compare
                                cw_error *err)
 {
     json_t *object = cw_photo_compared_json(compared, count);
-    char *text = object == NULL ? NULL : json_dumps(object, JSON_COMPACT), name[120];
+    char *text = cw_json_written(object, CW_JSON_KEPT), name[120];
     cw_incoming *incoming = NULL;
     snprintf(name, sizeof name, "%.80s compared.json", compared[0].name);
     cw_status status = text != NULL ? CW_OK : cw_fail(err, CW_MEMORY, "no memory to keep the comparison");

@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "base/file.h"
+#include "base/json.h"
 #include "base/unit.h"
 #include "web/pages/photographs_parts.h"
 #include "web/pages/plan_form.h"
@@ -143,7 +144,7 @@ char *cw_photo_setup_text(const cw_photo_view *view)
         cw_mark_text(view->marked_s[i], text, sizeof text);
         json_object_set_new(object, key, json_string(text));
     }
-    char *written = object == NULL ? NULL : json_dumps(object, JSON_COMPACT);
+    char *written = cw_json_written(object, CW_JSON_KEPT);
     json_decref(object);
     return written;
 }

@@ -8,6 +8,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/json.h"
 #include "notebook/job.h"
 #include "notebook/test.h"
 #include "shutter/tolerance.h"
@@ -101,7 +102,7 @@ void cw_plan_write_own_tolerance(const cw_request *request, cw_html *h, const cw
     char *own = NULL;
     if (cw_tolerance_find(plan->tolerance.name, &built_in, &ignored) != CW_OK) {
         json_t *table = cw_tolerance_json(&plan->tolerance);
-        own = table == NULL ? NULL : json_dumps(table, JSON_INDENT(1));
+        own = cw_json_written(table, CW_JSON_GIVEN);
         json_decref(table);
     }
     cw_field_input(

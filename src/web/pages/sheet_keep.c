@@ -6,6 +6,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/json.h"
 #include "notebook/job.h"
 #include "notebook/rack.h"
 #include "notebook/step.h"
@@ -214,7 +215,7 @@ static cw_status keep_result(cw_request *request, const cw_sheet_page *page, int
     cw_moment moment;
     CW_TRY(cw_moment_parse(cw_posted(request, "_when"), &moment, err));
     json_t *result = cw_sheet_json(page->sheet, page->in, page->out);
-    char *text = result == NULL ? NULL : json_dumps(result, JSON_COMPACT);
+    char *text = cw_json_written(result, CW_JSON_KEPT);
     json_decref(result);
     if (text == NULL)
         return cw_fail(err, CW_MEMORY, "no memory to keep this worksheet");

@@ -6,6 +6,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/json.h"
 #include "base/utf8.h"
 
 cw_status cw_stored_result(const cw_test *stored, cw_shutter_test **test, cw_error *err)
@@ -60,7 +61,7 @@ cw_status cw_stored_plan(const cw_test *stored, cw_shutter_plan *plan, cw_error 
 
 static char *text_of(json_t *object)
 {
-    char *text = object == NULL ? NULL : json_dumps(object, JSON_COMPACT);
+    char *text = cw_json_written(object, CW_JSON_KEPT);
     json_decref(object);
     return text;
 }
@@ -143,7 +144,7 @@ cw_status cw_strikes_from_form(const cw_form *form, const size_t *rows, const ch
         say_why(test, all, shot, is_typed ? typed : kept != NULL ? kept : otherwise);
     }
     json_decref(before);
-    *text = json_object_size(all) > 0 ? json_dumps(all, JSON_COMPACT) : strdup("");
+    *text = json_object_size(all) > 0 ? cw_json_written(all, CW_JSON_KEPT) : strdup("");
     json_decref(all);
     return *text != NULL ? CW_OK : cw_fail(err, CW_MEMORY, "no memory for the reasons");
 }

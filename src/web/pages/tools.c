@@ -6,6 +6,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/json.h"
 #include "base/unit.h"
 #include "notebook/rack.h"
 #include "web/page.h"
@@ -326,7 +327,7 @@ static cw_status sizes_of(const cw_request *request, char **text, cw_error *err)
         status = take_size(sizes, typed, length, err);
         typed += length + (typed[length] == '\n');
     }
-    *text = status == CW_OK && json_object_size(sizes) > 0 ? json_dumps(sizes, JSON_REAL_PRECISION(9)) : NULL;
+    *text = status == CW_OK && json_object_size(sizes) > 0 ? cw_json_written(sizes, CW_JSON_GIVEN_LINE) : NULL;
     json_decref(sizes);
     return status;
 }
