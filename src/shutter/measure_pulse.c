@@ -317,10 +317,11 @@ static bool is_light(const cw_lane *l, const cw_pulse_found *p)
 }
 
 /* The shot is the first light of some size: whatever the second curtain or the blades let in again comes behind it, and
- * is often more than a fast exposure. Smaller light before it is a leak. */
+ * is often more than a fast exposure (a curtain thrown back stands open for 20 ms and more, fifty times 1/1000 s, so
+ * light as bright as that counts however short). Smaller light before it is a leak. */
 static size_t the_shot(const cw_lane *l, const cw_pulse_found *all, size_t n)
 {
-    const double of_peak = 0.25, of_area = 0.1;
+    const double of_peak = 0.25, bright = 0.5, of_area = 0.1, of_area_bright = 0.01;
     double peak[PULSES_MOST], highest = 0, largest = 0;
     for (size_t k = 0; k < n; k++) {
         peak[k] = highest_smooth(l, all[k].on_s, all[k].off_s);
@@ -328,12 +329,66 @@ static size_t the_shot(const cw_lane *l, const cw_pulse_found *all, size_t n)
         largest = fmax(largest, all[k].area.value);
     }
     size_t first = 0;
-    while (first + 1 < n && (peak[first] < of_peak * highest || all[first].area.value < of_area * largest))
+    while (first + 1 < n &&
+           (peak[first] < of_peak * highest ||
+            all[first].area.value < (peak[first] < bright * highest ? of_area : of_area_bright) * largest))
         first++;
     return first;
 }
 
-static void find_pulses(const cw_lane *l, cw_lane_found *found)
+/* Where blades that fell back open again, faintly and at once, right behind the shot: from the darkest moment after it
+ * to where that light is gone. Means over a fifth of a millisecond, less than a bounce lasts, show light far below the
+ * level of detection. False when there is none. */
+static bool find_faint_bounce(const cw_lane *l, const cw_pulse_found *shot, double behind_s, cw_pulse_found *p)
+{
+    const double window_s = 0.2e-3, look_s = 8e-3, faintest = 0.003;
+    double n = fmax(window_s / l->interval_s, 1), noise = l->noise * l->colour / sqrt(n);
+    double clear = fmax(faintest * l->highest, 7 * noise) + 2 * l->hum_left + 3 * l->wander;
+    double darkest = INFINITY, darkest_s = NAN, brightest = 0, end_s = fmin(shot->off_s + look_s, behind_s);
+    size_t first = cw_trace_find(l->trace, shot->off_s), end = first;
+    bool again = false, gone = false;
+    for (; first < l->count && l->trace->at_s[first] + window_s < end_s && !gone; first++) {
+        while (end < l->count && l->trace->at_s[end] < l->trace->at_s[first] + window_s)
+            end++;
+        double middle_s = l->trace->at_s[first] + window_s / 2;
+        double mean = (l->sum[end] - l->sum[first]) / (l->frames[end] - l->frames[first]);
+        if (!again && mean < darkest) {
+            darkest = mean;
+            darkest_s = middle_s;
+        }
+        again = again || mean > darkest + clear;
+        brightest = again ? fmax(brightest, mean) : 0;
+        gone = again && mean < darkest + fmax(0.1 * (brightest - darkest), clear / 4);
+        if (again)
+            p->off_s = middle_s;
+    }
+    p->on_s = darkest_s;
+    return again && darkest < DETECTED / 2 * l->highest;
+}
+
+/* Blades' bounces overlap the time in which the last light of the shot is gathered, so their light counted as the
+ * shot's. */
+static void split_faint_bounces(const cw_lane *l, cw_lane_found *found)
+{
+    cw_pulse_found *shot = &found->pulses[0], bounce = {.peak = 0};
+    double behind_s = found->pulse_count > 1 ? found->pulses[1].on_s : INFINITY;
+    double gathered_s = fmax(0.3e-3, fmin(0.5 * (shot->off_s - shot->on_s), 3e-3));
+    if (!find_faint_bounce(l, shot, behind_s, &bounce))
+        return;
+    bounce.alone_from_s = bounce.on_s;
+    bounce.alone_to_s = shot->alone_to_s;
+    measure_area(l, bounce.on_s, fmin(bounce.off_s + 0.3e-3, bounce.alone_to_s), &bounce);
+    if (bounce.area.value < 6 * bounce.area_noise || found->pulse_count == CW_COUNT(found->pulses))
+        return;
+    shot->alone_to_s = bounce.on_s;
+    measure_area(l, fmax(shot->on_s - gathered_s, shot->alone_from_s), fmin(shot->off_s + gathered_s, bounce.on_s),
+                 shot);
+    for (size_t k = found->pulse_count++; k > 1; k--)
+        found->pulses[k] = found->pulses[k - 1];
+    found->pulses[1] = bounce;
+}
+
+static void find_pulses(const cw_lane *l, bool leaf, cw_lane_found *found)
 {
     cw_pulse_found all[PULSES_MOST];
     size_t n = 0, at = cw_trace_find(l->trace, l->pre_s);
@@ -357,6 +412,8 @@ static void find_pulses(const cw_lane *l, cw_lane_found *found)
     found->pulses[found->pulse_count++] = all[main];
     for (size_t k = main + 1; k < n && found->pulse_count < CW_COUNT(found->pulses); k++)
         found->pulses[found->pulse_count++] = all[k];
+    if (leaf)
+        split_faint_bounces(l, found);
     bool whole = measure_shape(l, &found->pulses[0]);
     if (!whole)
         found->pulses[0].open_s = found->pulses[0].close_s = (cw_quantity){NAN, NAN};
@@ -380,7 +437,7 @@ cw_status cw_measure_lane(const cw_measuring *m, const cw_trace *trace, size_t c
         add_sums(&l);
         smooth_enough(&l);
         if (l.highest > 0)
-            find_pulses(&l, found);
+            find_pulses(&l, m->setup.kind == CW_SHUTTER_LEAF, found);
     }
     if (found->seen) {
         const cw_pulse_found *p = &found->pulses[0];
