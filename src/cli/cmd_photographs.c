@@ -4,29 +4,9 @@
 #include <stdlib.h>
 
 #include "base/file.h"
-#include "base/unit.h"
 #include "cli/shutter_command.h"
 #include "draw/photo_map.h"
 #include "shutter/photo_pair.h"
-
-static cw_status read_travel(const char *text, cw_photo_travel *travel, cw_error *err)
-{
-    if (cw_photo_travel_find(text, travel))
-        return CW_OK;
-    return cw_fail(err, CW_INPUT, "--travel %.20s: right, left, down or up, as the curtains run in the picture", text);
-}
-
-/* "0.1,0.12,0.9,0.88": left, top, right, bottom. */
-static cw_status read_gate(const char *text, cw_photo_setup *setup, cw_error *err)
-{
-    char rest;
-    if (sscanf(text, "%lf,%lf,%lf,%lf%c", &setup->left, &setup->top, &setup->right, &setup->bottom, &rest) != 4)
-        return cw_fail(err, CW_INPUT,
-                       "--gate %.40s: left, top, right, bottom of the film gate as parts of the picture, such as "
-                       "0.1,0.12,0.9,0.88",
-                       text);
-    return CW_OK;
-}
 
 static cw_status open_named(const char *path, cw_frame **frame, cw_error *err)
 {
@@ -70,16 +50,14 @@ static cw_status read_setup(const cw_option *options, size_t n, const cw_shutter
                             cw_error *err)
 {
     *setup = (cw_photo_setup){.frame_mm = plan->frame_mm, .reference_s = NAN, .u_reference_relative = NAN};
-    const char *travel = cw_option_value(options, n, "travel"), *gate = cw_option_value(options, n, "gate");
-    const char *reference = cw_option_value(options, n, "reference-time");
-    if (travel != NULL)
-        CW_TRY(read_travel(travel, &setup->travel, err));
-    if (gate != NULL)
-        CW_TRY(read_gate(gate, setup, err));
-    if (reference != NULL)
-        CW_TRY(cw_parse_measure(reference, CW_TIME, "s", &setup->reference_s, err));
-    if (reference != NULL && !(setup->reference_s > 0))
-        return cw_fail(err, CW_INPUT, "--reference-time %s is no exposure time", reference);
+    for (size_t i = 0; i < CW_PHOTO_SETUP_KEYS; i++) {
+        const char *key = cw_photo_setup_keys[i], *text = cw_option_value(options, n, key);
+        cw_status status = text != NULL ? cw_photo_setup_set(setup, key, text, err) : CW_OK;
+        if (status != CW_OK) {
+            cw_context(err, "--%s", key);
+            return status;
+        }
+    }
     return CW_OK;
 }
 
@@ -95,10 +73,10 @@ static cw_status finish(const cw_shutter_plan *plan, const cw_photo_result *foun
 
 static cw_status run_photographs(size_t count, const char *const *args, FILE *out, bool *outside, cw_error *err)
 {
-    cw_option options[CW_SHUTTER_OPTIONS + 5];
+    cw_option options[CW_SHUTTER_OPTIONS + 6];
     const char *operand[2];
     size_t shared = cw_shutter_options(options), n = shared, operands;
-    static const char *const own[] = {"dark", "travel", "gate", "reference-time", "map"};
+    static const char *const own[] = {"dark", "travel", "gate", "reference-time", "places", "map"};
     for (size_t i = 0; i < CW_COUNT(own); i++)
         options[n++] = (cw_option){.key = own[i]};
     CW_TRY(cw_options_read(count, args, options, n, operand, 2, &operands, err));
@@ -140,6 +118,7 @@ const cw_command cw_cmd_photographs = {
     "  --travel right            which way the curtains run in the picture: right, left, down, up\n"
     "  --gate 0.1,0.12,0.9,0.88  the film gate in the picture; found by its light unless given\n"
     "  --reference-time 1/30     instead of what the file says\n"
+    "  --places 5                places along the travel whose exposure is told\n"
     "  --dark FILE               a photograph like TEST without the shutter fired, taken off\n"
     "  --map FILE.png            a picture of the evenness, with a scale\n"
     "  --job, --when, --tolerance, --geometric, --json, --check    as for `shutter`\n",

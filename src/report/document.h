@@ -9,6 +9,7 @@
 
 #include <stdbool.h>
 #include <stddef.h>
+#include <stdint.h>
 
 #include "base/buf.h"
 #include "base/error.h"
@@ -98,6 +99,8 @@ typedef struct {
     const char *caption; /* NULL: none */
     const cw_doc_mark *marks;
     size_t mark_count;
+    int64_t id;              /* in the bench, for a page that shows the same; 0: none */
+    int width_px, height_px; /* upright; 0: not known */
 } cw_doc_photo;
 
 /* Side by side, `columns` (1 to 6) in a row, each at most `height_mm` high. They are stored at about 220 dots per inch.

@@ -28,87 +28,6 @@ cw_status gather_keep(material *m, const char *text, const char **kept, cw_error
     return CW_OK;
 }
 
-/* ---- photos ---- */
-
-/* The caption, then what each numbered mark says. */
-static cw_status keep_caption(material *m, const cw_photo *photo, const cw_photo_mark_list *marks, const char **kept,
-                              cw_error *err)
-{
-    cw_buf words = cw_buf_new(65536);
-    cw_buf_text(&words, photo->caption);
-    for (size_t i = 0; i < marks->count; i++)
-        if (*marks->items[i].text != '\0')
-            cw_buf_printf(&words, "%s%" PRId64 ": %s", words.length > 0 ? "; " : "", marks->items[i].number,
-                          marks->items[i].text);
-    cw_status status = cw_buf_check(&words, "a photo's caption", err);
-    if (status == CW_OK)
-        status = gather_keep(m, cw_buf_string(&words), kept, err);
-    cw_buf_free(&words);
-    return status;
-}
-
-/* The 1280-dot picture where there is one, else the original; where neither is, the paper says which is missing. */
-static void photo_file(cw_bench *bench, int64_t id, char *path, size_t size)
-{
-    cw_error ignored;
-    if (cw_photo_thumb(bench, id, CW_THUMB_LARGE, path, size, &ignored) == CW_OK ||
-        cw_photo_path(bench, id, path, size, &ignored) == CW_OK)
-        return;
-    snprintf(path, size, "photo %" PRId64 " of the bench", id);
-}
-
-cw_status gather_photo(cw_bench *bench, material *m, const cw_photo *photo, cw_doc_photo *to, cw_error *err)
-{
-    char path[4096];
-    cw_photo_mark_list marks;
-    photo_file(bench, photo->id, path, sizeof path);
-    CW_TRY(gather_keep(m, path, &to->path, err));
-    CW_TRY(cw_photo_mark_page(bench, photo->id, &marks, err));
-    cw_status status = keep_caption(m, photo, &marks, &to->caption, err);
-    cw_doc_mark *made = calloc(marks.count + 1, sizeof *made);
-    if (made == NULL && status == CW_OK)
-        status = cw_fail(err, CW_MEMORY, "no memory for the marks of a photo");
-    for (size_t i = 0; made != NULL && i < marks.count; i++)
-        made[i] =
-            (cw_doc_mark){(int)marks.items[i].number, marks.items[i].x, marks.items[i].y, marks.items[i].hook_deg};
-    to->marks = made;
-    to->mark_count = made != NULL ? marks.count : 0;
-    cw_photo_mark_list_free(&marks);
-    return status;
-}
-
-void gather_free_photo(const cw_doc_photo *photo)
-{
-    free((void *)photo->marks); /* made here, const for the reader */
-}
-
-static cw_status fill_step_photos(cw_bench *bench, material *m, int64_t step_id, cw_report_step *step, cw_error *err)
-{
-    cw_photo_list list;
-    CW_TRY(cw_photo_page(bench, &(cw_photo_filter){.step_id = step_id, .most = PAGE}, &list, err));
-    cw_doc_photo *made = calloc(list.count + 1, sizeof *made);
-    cw_status status = made != NULL ? CW_OK : cw_fail(err, CW_MEMORY, "no memory for the photos of a step");
-    step->photos = made;
-    for (size_t i = 0; i < list.count && status == CW_OK; i++) {
-        step->photo_count = i + 1;
-        status = gather_photo(bench, m, &list.items[i], &made[i], err);
-    }
-    cw_photo_list_free(&list);
-    return status;
-}
-
-static cw_status fill_cover(cw_bench *bench, material *m, int64_t photo_id, cw_error *err)
-{
-    cw_photo photo;
-    if (photo_id == 0 || m->without_photos)
-        return CW_OK;
-    CW_TRY(cw_photo_get(bench, photo_id, &photo, err));
-    cw_status status = gather_photo(bench, m, &photo, &m->cover, err);
-    cw_photo_free(&photo);
-    m->report.cover = &m->cover;
-    return status;
-}
-
 /* ---- steps and parts ---- */
 
 static cw_status fill_step(cw_bench *bench, material *m, const cw_step *from, cw_report_step *to, cw_error *err)
@@ -137,7 +56,7 @@ static cw_status fill_step(cw_bench *bench, material *m, const cw_step *from, cw
     };
     for (size_t i = 0; i < CW_COUNT(texts); i++)
         CW_TRY(gather_keep(m, texts[i].text, texts[i].kept, err));
-    return m->without_photos ? CW_OK : fill_step_photos(bench, m, from->id, to, err);
+    return m->without_photos ? CW_OK : gather_step_photos(bench, m, from->id, to, err);
 }
 
 /* Skipped steps were found not to be needed: they are no work done. */
@@ -257,14 +176,22 @@ static cw_status fill_trace(cw_bench *bench, material *m, const cw_test *stored,
     cw_buf svg = cw_buf_new(16 << 20);
     char caption[200];
     cw_status status = CW_OK;
-    if (stored->recording_id != 0 && test->shot_count > 0 &&
-        cw_stored_trace_svg(bench, stored, test, &svg, caption, sizeof caption)) {
+    if (test->shot_count > 0 && cw_stored_trace_svg(bench, stored, test, &svg, caption, sizeof caption)) {
         status = gather_keep(m, cw_buf_string(&svg), &to->trace_svg, err);
         if (status == CW_OK)
             status = gather_keep(m, caption, &to->trace_caption, err);
     }
     cw_buf_free(&svg);
     return status;
+}
+
+static bool by_photographs(const cw_shutter_test *test)
+{
+    for (size_t i = 0; i < test->shot_count; i++)
+        for (size_t s = 0; s < test->shots[i].sensor_count; s++)
+            if (test->shots[i].sensors[s].method == CW_METHOD_PHOTO)
+                return true;
+    return false;
 }
 
 cw_status gather_test(cw_bench *bench, material *m, const cw_test *stored, cw_report_test *to, cw_shutter_test **test,
@@ -283,7 +210,10 @@ cw_status gather_test(cw_bench *bench, material *m, const cw_test *stored, cw_re
     CW_TRY(gather_keep(m, stored->tested_on, &to->tested_on, err));
     CW_TRY(gather_keep(m, stored->notes, &to->notes, err));
     CW_TRY(source_words(bench, m, stored, &to->source, err));
-    return *test != NULL ? fill_trace(bench, m, stored, *test, to, err) : CW_OK;
+    if (*test == NULL || stored->recording_id == 0)
+        return CW_OK;
+    return by_photographs(*test) ? gather_maps(bench, m, stored, to, err)
+                                 : fill_trace(bench, m, stored, *test, to, err);
 }
 
 static cw_status fill_test(cw_bench *bench, material *m, int64_t job_id, cw_when when, cw_report_test *to,
@@ -402,13 +332,14 @@ static cw_status fill(cw_bench *bench, material *m, const cw_job *job, const cw_
 {
     m->without_photos = options->without_photos;
     CW_TRY(fill_job(m, job, options, err));
-    CW_TRY(fill_cover(bench, m, job->cover_photo_id, err));
+    CW_TRY(gather_cover(bench, m, job->cover_photo_id, err));
     CW_TRY(fill_test(bench, m, job->id, CW_WHEN_BEFORE, &m->report.before, err));
     CW_TRY(fill_test(bench, m, job->id, CW_WHEN_AFTER, &m->report.after, err));
     CW_TRY(fill_sheets(bench, m, job->id, err));
     CW_TRY(fill_steps(bench, m, job->id, err));
     CW_TRY(fill_parts(bench, m, job->id, err));
     CW_TRY(gather_thread(bench, m, job->id, options, err));
+    CW_TRY(gather_more_photos(bench, m, job->id, err));
     CW_TRY(fill_missing(bench, m, job, err));
     cw_report *r = &m->report;
     for (size_t i = 0; i < m->step_count && r->caution_count == 0; i++)
@@ -436,6 +367,9 @@ static void material_free(material *m)
         free((void *)m->steps[i].photos);
     }
     gather_free_photo(&m->cover);
+    for (size_t i = 0; i < m->more_count; i++)
+        gather_free_photo(&m->more[i]);
+    free(m->more);
     gather_thread_free(m);
     for (size_t i = 0; i < m->sheet_count; i++) {
         cw_sheet_in_free((cw_sheet_in *)m->sheets[i].in);
@@ -443,6 +377,8 @@ static void material_free(material *m)
     }
     for (int i = 0; i < 2; i++)
         cw_shutter_test_free(m->tests[i]);
+    free((void *)m->report.before.maps);
+    free((void *)m->report.after.maps);
     for (size_t i = 0; i < m->text_count; i++)
         free(m->texts[i]);
     free(m->texts);

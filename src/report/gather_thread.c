@@ -293,8 +293,10 @@ cw_status gather_thread(cw_bench *bench, material *m, int64_t job_id, const cw_g
 
 void gather_thread_free(material *m)
 {
-    for (size_t i = 0; i < m->other_count; i++)
+    for (size_t i = 0; i < m->other_count; i++) {
         cw_shutter_test_free((cw_shutter_test *)m->others[i].test.test);
+        free((void *)m->others[i].test.maps);
+    }
     for (size_t i = 0; i < m->list_count; i++) {
         for (size_t k = 0; k < m->lists[i].found_count; k++)
             gather_free_photo(&m->lists[i].found[k].photo);

@@ -131,6 +131,9 @@ cw_status cw_report_make(const cw_report *report, cw_document **document, cw_err
     cw_lists_section(made, report, "", "Looked through");
     cw_lists_section(made, report, "after the work", "Looked at after the work");
     cw_film_section(made, report);
+    if (report->more_photo_count > 0)
+        cw_doc_heading(made, 1, "More photos");
+    cw_doc_photos(made, report->more_photos, report->more_photo_count, 3, 45);
     cw_costs_section(made, report);
     remaining(made, report);
     status = cw_document_check(made, err);

@@ -12,6 +12,11 @@
 #include "shutter/evaluate.h"
 #include "worksheets/worksheet.h"
 
+/* Evenness over the frame at one speed, as a drawing. */
+typedef struct {
+    const char *svg, *caption;
+} cw_report_map;
+
 /* A shutter test and its circumstances. */
 typedef struct {
     const cw_shutter_test *test; /* NULL: not done */
@@ -20,6 +25,8 @@ typedef struct {
     const char *notes;
     const char *trace_svg; /* what the sensors saw of one shot; "" or NULL: there is no recording */
     const char *trace_caption;
+    const cw_report_map *maps; /* of photographs, one a speed */
+    size_t map_count;
 } cw_report_test;
 
 /* A worksheet as it was run. */
@@ -132,6 +139,8 @@ typedef struct {
     size_t tool_count;
     const cw_report_cost *costs; /* only where they are wanted; the last one is the sum */
     size_t cost_count;
+    const cw_doc_photo *more_photos; /* of the camera, shown by nothing above */
+    size_t more_photo_count;
     const char *const *remaining; /* what is still to be done, a sentence each */
     size_t remaining_count;
 } cw_report;

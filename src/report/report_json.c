@@ -17,6 +17,17 @@ static json_t *test_json(const cw_report_test *kept)
                      words(kept->notes), "result", cw_shutter_test_json(kept->test, NULL));
 }
 
+/* Their numbers in the bench, with what they show. */
+static json_t *photos_json(const cw_doc_photo *photos, size_t count)
+{
+    json_t *list = json_array();
+    for (size_t i = 0; i < count; i++)
+        if (photos[i].id != 0)
+            json_array_append_new(list, json_pack("{s:I,s:o,s:I}", "id", (json_int_t)photos[i].id, "caption",
+                                                  words(photos[i].caption), "marks", (json_int_t)photos[i].mark_count));
+    return list;
+}
+
 static json_t *proofs_json(const cw_report *r)
 {
     json_t *list = json_array();
@@ -37,8 +48,9 @@ static json_t *lists_json(const cw_report *r)
         const cw_report_list *one = &r->lists[i];
         json_t *found = json_array();
         for (size_t k = 0; k < one->found_count; k++)
-            json_array_append_new(found, json_pack("{s:o,s:o}", "item", words(one->found[k].text), "remark",
-                                                   words(one->found[k].remark)));
+            json_array_append_new(found, json_pack("{s:o,s:o,s:o}", "item", words(one->found[k].text), "remark",
+                                                   words(one->found[k].remark), "photos",
+                                                   photos_json(&one->found[k].photo, 1)));
         json_array_append_new(lists, json_pack("{s:o,s:o,s:o,s:I,s:I,s:I,s:I,s:o}", "title", words(one->title), "when",
                                                words(one->when), "on", words(one->on), "items", (json_int_t)one->items,
                                                "open", (json_int_t)one->open, "done", (json_int_t)one->done,
@@ -53,11 +65,12 @@ static json_t *steps_json(const cw_report *r)
     for (size_t i = 0; i < r->step_count; i++) {
         const cw_report_step *one = &r->steps[i];
         json_array_append_new(
-            list, json_pack("{s:I,s:o,s:b,s:b,s:o,s:o,s:o,s:o,s:o,s:o}", "number", (json_int_t)one->number, "title",
+            list, json_pack("{s:I,s:o,s:b,s:b,s:o,s:o,s:o,s:o,s:o,s:o,s:o}", "number", (json_int_t)one->number, "title",
                             words(one->title), "done", (int)one->done, "back", (int)one->back, "came_off",
                             words(one->came_off), "held_by", words(one->held_by), "lubricant_used",
                             words(one->lubricant_to_use), "torque", words(one->torque), "notes", words(one->notes),
-                            "duration_s", isfinite(one->duration_s) ? json_real(one->duration_s) : json_null()));
+                            "duration_s", isfinite(one->duration_s) ? json_real(one->duration_s) : json_null(),
+                            "photos", photos_json(one->photos, one->photo_count)));
     }
     return list;
 }
@@ -90,10 +103,10 @@ static json_t *frames_json(const cw_report *r)
     json_t *list = json_array();
     for (size_t i = 0; i < r->frame_count; i++) {
         const cw_report_frame *one = &r->frames[i];
-        json_array_append_new(list,
-                              json_pack("{s:o,s:I,s:o,s:o,s:o,s:o}", "film", words(one->film), "frame",
-                                        (json_int_t)one->frame, "settings", words(one->settings), "scene",
-                                        words(one->scene), "verdict", words(one->verdict), "seen", words(one->seen)));
+        json_array_append_new(list, json_pack("{s:o,s:I,s:o,s:o,s:o,s:o,s:o}", "film", words(one->film), "frame",
+                                              (json_int_t)one->frame, "settings", words(one->settings), "scene",
+                                              words(one->scene), "verdict", words(one->verdict), "seen",
+                                              words(one->seen), "photos", photos_json(&one->photo, 1)));
     }
     return list;
 }
@@ -162,6 +175,8 @@ json_t *cw_report_json(const cw_report *r)
         {"tools", tools_json(r)},
         {"worksheets", sheets_json(r)},
         {"film", frames_json(r)},
+        {"cover", r->cover != NULL ? photos_json(r->cover, 1) : json_array()},
+        {"more_photos", photos_json(r->more_photos, r->more_photo_count)},
         {"costs", costs_json(r)},
         {"cautions", texts_json(r->cautions, r->caution_count)},
         {"remains", texts_json(r->remaining, r->remaining_count)},

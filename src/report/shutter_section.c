@@ -381,6 +381,23 @@ static void trace_picture(cw_document *document, const cw_report_test *kept)
     cw_doc_svg(document, kept->trace_svg, 120, kept->trace_caption);
 }
 
+void cw_maps_part(cw_document *document, const cw_report_test *kept)
+{
+    for (size_t i = 0; i < kept->map_count; i++)
+        cw_doc_svg(document, kept->maps[i].svg, 110, kept->maps[i].caption);
+}
+
+static void evenness_maps(cw_document *document, const cw_report_test *before, const cw_report_test *after)
+{
+    const cw_report_test *tests[2] = {before, after};
+    for (int which = 0; which < 2; which++) {
+        if (tests[which]->map_count == 0)
+            continue;
+        cw_doc_heading_format(document, 2, "Evenness over the frame, %s", words[which]);
+        cw_maps_part(document, tests[which]);
+    }
+}
+
 void cw_shutter_section(cw_document *document, const cw_report_test *before, const cw_report_test *after)
 {
     const cw_shutter_test *tests[2] = {before->test, after->test};
@@ -396,6 +413,7 @@ void cw_shutter_section(cw_document *document, const cw_report_test *before, con
     across_the_frame(document, tests);
     cw_doc_heading(document, 2, "Steadiness, evenness, flash");
     extras_table(document, &r);
+    evenness_maps(document, before, after);
     trace_picture(document, after->test != NULL && cw_report_given(after->trace_svg) ? after : before);
     cw_method_section(document, before, after);
 }

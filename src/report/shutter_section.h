@@ -11,4 +11,7 @@ void cw_shutter_section(cw_document *document, const cw_report_test *before, con
 /* The table of marks alone: measured, error, verdict, limit. Either test may be missing. */
 void cw_exposure_table(cw_document *document, const cw_report_test *before, const cw_report_test *after);
 
+/* The maps of evenness of a test by photographs; nothing where it has none. */
+void cw_maps_part(cw_document *document, const cw_report_test *kept);
+
 #endif

@@ -87,6 +87,7 @@ void cw_others_section(cw_document *document, const cw_report *report)
             continue;
         cw_doc_heading(document, 2, other->title);
         cw_exposure_table(document, &other->test, &none);
+        cw_maps_part(document, &other->test);
         cw_doc_labelled(document, "Tested on", other->test.tested_on);
         cw_doc_labelled(document, "Source", other->test.source);
         cw_doc_labelled(document, "Notes", other->test.notes);

@@ -79,6 +79,20 @@ cw_status cw_photo_pair(const cw_frame *reference, const cw_frame *test, const c
 const char *cw_photo_travel_name(cw_photo_travel travel);
 bool cw_photo_travel_find(const char *name, cw_photo_travel *travel);
 
+/* The setup as texts: how the curtains run ("right"), the gate as parts of the picture ("0.1,0.12,0.9,0.88"), the
+ * reference's exposure ("1/2", "0.5 s"), how many places. */
+enum { CW_PHOTO_SETUP_KEYS = 4 };
+extern const char *const cw_photo_setup_keys[CW_PHOTO_SETUP_KEYS];
+/* Sets the field of that key. CW_INPUT: no such key, or a text that cannot be. */
+cw_status cw_photo_setup_set(cw_photo_setup *setup, const char *key, const char *text, cw_error *err)
+    __attribute__((warn_unused_result));
+
+/* As a test keeps it, with the mark of each pair (NaN: not said); photo_setup.c. NULL without memory. */
+json_t *cw_photo_setup_json(const cw_photo_setup *setup, const double *marked_s, size_t count);
+/* What is not there is left open; NULL is an empty one. CW_INPUT: a text that cannot be. */
+cw_status cw_photo_setup_from_json(const json_t *object, double frame_mm, cw_photo_setup *setup, double *marked_s,
+                                   size_t count, cw_error *err) __attribute__((warn_unused_result));
+
 /* {"format":"camerawright.photographs/1","pairs":[{reference, test, cells}]}: photo_json.c. NULL without memory. */
 json_t *cw_photo_compared_json(const cw_photo_compared *compared, size_t count);
 /* CW_INPUT: another format, or numbers that cannot be. At most `most` pairs. */

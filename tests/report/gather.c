@@ -6,6 +6,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <unistd.h>
 
 #include "../draw/plot_data.h"
 #include "material.h"
@@ -16,6 +17,7 @@
 #include "notebook/step.h"
 #include "notebook/test.h"
 #include "report/report_json.h"
+#include "shutter/photo_pair.h"
 #include "support/check.h"
 
 static cw_bench *bench;
@@ -281,6 +283,116 @@ static void a_job_comes_out_as_it_was_noted(void **state)
     cw_gathered_free(&gathered);
 }
 
+/* A pair whose light doubles from the left edge of the gate to the right one, as a bench keeps it; the map against the
+ * middle then runs from half a stop below to half a stop above, but for its rim. */
+static void evenness_of_photographs_goes_on_paper(void **state)
+{
+    cw_error err;
+    char path[400];
+    int64_t recording, id;
+    cw_photo_compared *pair = calloc(1, sizeof *pair);
+    assert_non_null(pair);
+    pair->reference = pair->test =
+        (cw_frame_info){true, 480, 320, .exposure_s = 1.0 / 30, .f_number = 8, .iso = 100, .saturation = 16000};
+    for (size_t i = 0; i < CW_PHOTO_CELLS; i++) {
+        double u = ((double)(i % CW_PHOTO_COLUMNS) + 0.5) / CW_PHOTO_COLUMNS;
+        pair->cells[i] = (cw_frame_cell){.ratio = 0.25 * exp2(u), .u_ratio = 1e-4, .reference = 0.6, .test = 0.2};
+    }
+    json_t *object = cw_photo_compared_json(pair, 1);
+    snprintf(path, sizeof path, "%s/pair.json", (const char *)*state);
+    assert_int_equal(json_dump_file(object, path, 0), 0);
+    json_decref(object);
+    free(pair);
+    assert_ok(cw_recording_import(bench, path, &recording, &err), &err);
+    cw_shot shot = {
+        .marked_s = 0.008, .sensor_count = 1, .sensors = {{.method = CW_METHOD_PHOTO, .exposure_s = {0.0079, 0.0001}}}};
+    cw_shutter_test by_photo = after.test;
+    by_photo.shots = &shot;
+    by_photo.shot_count = 1;
+    object = cw_shutter_test_json(&by_photo, NULL);
+    char *result = json_dumps(object, 0);
+    json_decref(object);
+    const cw_test seen = {.job_id = job_id,
+                          .kind = "photographs",
+                          .when = CW_WHEN_AFTER,
+                          .recording_id = recording,
+                          .result_json = result,
+                          .trace_json = "{\"travel\":\"left\",\"gate\":\"0,0,1,1\",\"mark.1\":\"1/125\"}"};
+    assert_ok(cw_test_add(bench, &seen, &id, &err), &err);
+    free(result);
+    cw_gathered gathered = gather((cw_gather_options){.paper = "A4"});
+    const cw_report *r = &gathered.report;
+    assert_int_equal(r->other_count, 1);
+    assert_string_equal(r->others[0].title, "From photographs, after the work");
+    assert_int_equal(r->others[0].test.map_count, 1);
+    assert_contains(r->others[0].test.maps[0].svg, "<svg");
+    /* a rim of a fiftieth is left out, which is the outermost cell: (1 - 3/48) / 2 = 0.469 */
+    assert_contains(r->others[0].test.maps[0].caption,
+                    "Evenness at 1/125: from \u22120.47 to +0.47 EV against the middle");
+    assert_contains(r->others[0].test.maps[0].caption, "the curtains run to the left");
+    cw_document *document;
+    cw_buf out = cw_buf_new(16 << 20);
+    assert_ok(cw_report_make(r, &document, &err), &err);
+    assert_ok(cw_document_pdf(document, &out, &err), &err);
+    cw_document_free(document);
+    cw_buf_free(&out);
+    cw_gathered_free(&gathered);
+
+    /* a recording that is no such thing is named and stops nothing */
+    assert_int_equal(unlink(path), 0);
+    FILE *file = fopen(path, "w");
+    assert_non_null(file);
+    assert_true(fputs("time,a\n0,1\n", file) >= 0 && fclose(file) == 0);
+    assert_ok(cw_recording_import(bench, path, &recording, &err), &err);
+    cw_test changed;
+    assert_ok(cw_test_get(bench, id, &changed, &err), &err);
+    changed.recording_id = recording;
+    assert_ok(cw_test_update(bench, &changed, &err), &err);
+    cw_test_free(&changed);
+    gathered = gather((cw_gather_options){.paper = "A4"});
+    assert_int_equal(gathered.report.others[0].test.map_count, 0);
+    bool named = false;
+    for (size_t i = 0; i < gathered.report.remaining_count; i++)
+        named =
+            named || strstr(gathered.report.remaining[i], "cannot be drawn: this recording holds no compared") != NULL;
+    assert_true(named);
+    cw_gathered_free(&gathered);
+    assert_ok(cw_test_delete(bench, id, &err), &err);
+}
+
+/* A photo of the camera that no step and no list shows is not lost. */
+static void photos_that_belong_to_nothing_come_last(void **state)
+{
+    cw_error err;
+    char path[400];
+    int64_t id;
+    snprintf(path, sizeof path, "%s/whole.jpg", (const char *)*state);
+    material_jpeg(path, 300, 200, 0);
+    assert_ok(cw_photo_import(bench, path, job_id, 0, 0, "As it came", &id, &err), &err);
+    cw_gathered gathered = gather((cw_gather_options){.paper = "A4"});
+    assert_int_equal(gathered.report.more_photo_count, 1);
+    assert_string_equal(gathered.report.more_photos[0].caption, "As it came");
+    assert_int_equal(gathered.report.more_photos[0].id, id);
+    assert_int_equal(gathered.report.more_photos[0].width_px, 300);
+    json_t *json = cw_report_json(&gathered.report);
+    assert_int_equal(json_integer_value(json_object_get(json_array_get(json_object_get(json, "more_photos"), 0), "id")),
+                     id);
+    json_decref(json);
+    cw_gathered_free(&gathered);
+    gathered = gather((cw_gather_options){.paper = "A4", .without_photos = true});
+    assert_int_equal(gathered.report.more_photo_count, 0);
+    cw_gathered_free(&gathered);
+    cw_job job; /* as the cover it is shown once */
+    assert_ok(cw_job_get(bench, job_id, &job, &err), &err);
+    job.cover_photo_id = id;
+    assert_ok(cw_job_update(bench, &job, &err), &err);
+    cw_job_free(&job);
+    gathered = gather((cw_gather_options){.paper = "A4"});
+    assert_int_equal(gathered.report.more_photo_count, 0);
+    assert_int_equal(gathered.report.cover->id, id);
+    cw_gathered_free(&gathered);
+}
+
 static void wishes_are_kept(void **state)
 {
     (void)state;
@@ -338,7 +450,10 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {cmocka_unit_test(the_thread_goes_on_paper_too),
                                        cmocka_unit_test(a_job_comes_out_as_it_was_noted),
-                                       cmocka_unit_test(wishes_are_kept), cmocka_unit_test(no_such_job_is_said),
+                                       cmocka_unit_test(evenness_of_photographs_goes_on_paper),
+                                       cmocka_unit_test(photos_that_belong_to_nothing_come_last),
+                                       cmocka_unit_test(wishes_are_kept),
+                                       cmocka_unit_test(no_such_job_is_said),
                                        cmocka_unit_test(what_cannot_be_read_is_named_and_stops_nothing)};
     return cmocka_run_group_tests_name(__FILE__, tests, make_bench, close_bench);
 }

@@ -92,9 +92,10 @@ static void fill_photos(const char *folder)
     snprintf(paths[2], sizeof paths[2], "%s/not-there.jpg", folder);
     material_jpeg(paths[0], 1600, 1200, 0);
     material_jpeg(paths[1], 1200, 900, 6);
-    photos[0] = (cw_doc_photo){paths[0], "Screws 1, 2 and 117 of the top cover", marks, 3};
-    photos[1] = (cw_doc_photo){paths[1], NULL, NULL, 0};
-    photos[2] = (cw_doc_photo){paths[2], "A photo that was lost", NULL, 0};
+    photos[0] = (cw_doc_photo){
+        .path = paths[0], .caption = "Screws 1, 2 and 117 of the top cover", .marks = marks, .mark_count = 3};
+    photos[1] = (cw_doc_photo){.path = paths[1]};
+    photos[2] = (cw_doc_photo){.path = paths[2], .caption = "A photo that was lost"};
 }
 
 static void fill_steps(size_t count)

@@ -4,13 +4,13 @@
 #include <stdio.h>
 #include <string.h>
 
-#include "notebook/photo.h"
 #include "notebook/thread.h"
 #include "report/gather.h"
 #include "report/report_json.h"
 #include "web/page.h"
 #include "web/pages/notebook_parts.h"
 #include "web/pages/pages.h"
+#include "web/pages/picture_parts.h"
 #include "web/pages/shutter_parts.h"
 #include "web/pages/thread_parts.h"
 #include "worksheets/cautions.h"
@@ -44,7 +44,10 @@ static void write_head(cw_html *h, const cw_report *r)
     fact(h, "State of the work", r->stage);
     fact(h, "Complaint", given(r->complaint) ? r->complaint : "None was noted.");
     fact(h, "Notes", r->notes);
-    html_markup(h, "</dl></section>\n");
+    html_markup(h, "</dl>");
+    if (r->cover != NULL)
+        cw_write_record_photos(h, r->cover, 1);
+    html_markup(h, "</section>\n");
     for (size_t i = 0; i < r->caution_count; i++) {
         html_markup(h, "<p class='caution'><strong>Caution.</strong> ");
         html_text(h, r->cautions[i]);
@@ -108,13 +111,21 @@ static void write_lists(cw_html *h, const cw_report *r, const char *when, const 
             html_text(h, list->found[k].remark);
             html_markup(h, "</strong> <span class='soft'>");
             html_text(h, list->found[k].text);
-            html_markup(h, "</span></li>");
+            html_markup(h, "</span>");
+            cw_write_record_photos(h, &list->found[k].photo, 1);
+            html_markup(h, "</li>");
         }
         if (list->found_count > 0)
             html_markup(h, "</ul>\n");
     }
     if (any)
         html_markup(h, "</section>\n");
+}
+
+static void write_maps(cw_html *h, const cw_report_test *kept)
+{
+    for (size_t i = 0; i < kept->map_count; i++)
+        cw_write_record_drawing(h, kept->maps[i].svg, "map", "Evenness over the frame", kept->maps[i].caption);
 }
 
 static void write_shutter(cw_html *h, const cw_report *r)
@@ -130,17 +141,18 @@ static void write_shutter(cw_html *h, const cw_report *r)
     else
         cw_write_speed_table(h, last, true);
     cw_write_profiles(h, last);
+    if (r->before.map_count > 0) {
+        html_markup(h, "<h3>Evenness over the frame, before the work</h3>\n");
+        write_maps(h, &r->before);
+    }
+    if (r->after.map_count > 0) {
+        html_markup(h, "<h3>Evenness over the frame, after the work</h3>\n");
+        write_maps(h, &r->after);
+    }
     const char *trace = given(r->after.trace_svg) ? r->after.trace_svg : r->before.trace_svg,
                *caption = given(r->after.trace_svg) ? r->after.trace_caption : r->before.trace_caption;
-    if (given(trace)) {
-        cw_buf svg = cw_buf_new(CW_HTML_MOST);
-        cw_buf_text(&svg, trace);
-        html_markup(h, "<figure class='plot trace'><div class='scroll' tabindex='0' role='group' aria-label='Traces'>");
-        html_svg(h, &svg);
-        html_markup(h, "</div><figcaption>");
-        html_text(h, caption);
-        html_markup(h, "</figcaption></figure>\n");
-    }
+    if (given(trace))
+        cw_write_record_drawing(h, trace, "trace", "Traces", caption);
     html_markup(h, "</section>\n");
     cw_write_findings(h, last);
     cw_write_method(h, last);
@@ -157,6 +169,7 @@ static void write_others(cw_html *h, const cw_report *r)
         html_markup(h, "</h2>\n");
         cw_write_summary(h, other->test.test);
         cw_write_speed_table(h, other->test.test, false);
+        write_maps(h, &other->test);
         html_markup(h, "</section>\n");
     }
 }
@@ -254,7 +267,9 @@ static void write_steps(cw_html *h, const cw_report *r)
         fact(h, "Tightened", step->torque);
         fact(h, "Checked before closing", step->check_before_closing);
         fact(h, "Notes", step->notes);
-        html_markup(h, "</dl></li>\n");
+        html_markup(h, "</dl>");
+        cw_write_record_photos(h, step->photos, step->photo_count);
+        html_markup(h, "</li>\n");
     }
     html_markup(h, "</ol></section>\n");
 }
@@ -289,7 +304,9 @@ static void write_film(cw_html *h, const cw_report *r)
         html_text(h, frame->seen);
         html_markup(h, " <span class='soft'>");
         html_text(h, frame->scene);
-        html_markup(h, "</span></li>\n");
+        html_markup(h, "</span>");
+        cw_write_record_photos(h, &frame->photo, 1);
+        html_markup(h, "</li>\n");
     }
     html_markup(h, "</ul></section>\n");
 }
@@ -367,6 +384,11 @@ static void write_report(cw_html *h, const cw_report *r)
     write_lists(h, r, "after the work", "Looked at after the work");
     if (r->frame_count > 0)
         write_film(h, r);
+    if (r->more_photo_count > 0) {
+        html_markup(h, "<section class='panel' id='photos'><h2>More photos</h2>\n");
+        cw_write_record_photos(h, r->more_photos, r->more_photo_count);
+        html_markup(h, "</section>\n");
+    }
     if (r->cost_count > 0)
         write_costs(h, r);
     write_remains(h, r);
@@ -419,8 +441,6 @@ cw_status page_report(cw_request *request, cw_reply *reply, cw_error *err)
         status = write_actions(request, h, job_id, err);
     if (status == CW_OK)
         write_report(h, &gathered.report);
-    if (status == CW_OK && !gathered.report.cover)
-        status = cw_write_photos(request, h, &(cw_photo_filter){.job_id = job_id}, err);
     cw_page_end(reply);
     cw_gathered_free(&gathered);
     return status;

@@ -12,6 +12,7 @@
 #include "web/page.h"
 #include "web/pages/notebook_parts.h"
 #include "web/pages/pages.h"
+#include "web/pages/picture_parts.h"
 
 enum { NARROW_PX = 324, WIDE_PX = 800, TALL_PX = 640 };
 
@@ -58,29 +59,6 @@ cw_status get_photo_original(cw_request *request, cw_reply *reply, cw_error *err
 
 /* ---- the picture with its marks ---- */
 
-static void write_mark(cw_html *h, const cw_photo_mark *mark, double width, double height, double size)
-{
-    double x = mark->x * width, y = mark->y * height;
-    html_markup(h, "<g class='mark'>");
-    if (isfinite(mark->hook_deg)) {
-        double angle = mark->hook_deg * M_PI / 180, reach = 2.6 * size;
-        html_markup(h, "<path class='hook'");
-        html_attrf(h, "d", "M%.1f %.1fL%.1f %.1f", x, y, x + reach * cos(angle), y - reach * sin(angle));
-        html_markup(h, "/>");
-    }
-    html_markup(h, "<circle");
-    html_attrf(h, "cx", "%.1f", x);
-    html_attrf(h, "cy", "%.1f", y);
-    html_attrf(h, "r", "%.1f", size);
-    html_markup(h, "/><text text-anchor='middle'");
-    html_attrf(h, "x", "%.1f", x);
-    html_attrf(h, "y", "%.1f", y + 0.36 * size);
-    html_attrf(h, "font-size", "%.1f", 1.1 * size);
-    html_markup(h, ">");
-    html_textf(h, "%" PRId64, mark->number);
-    html_markup(h, "</text></g>");
-}
-
 static void write_picture(cw_request *request, cw_html *h, const cw_photo *photo, const cw_photo_mark_list *marks,
                           const char *kind, int width)
 {
@@ -109,7 +87,10 @@ static void write_picture(cw_request *request, cw_html *h, const cw_photo *photo
     html_attrf(h, "height", "%d", height);
     html_markup(h, ">");
     for (size_t i = 0; i < marks->count; i++)
-        write_mark(h, &marks->items[i], width, height, 13);
+        cw_write_mark(
+            h,
+            &(cw_doc_mark){(int)marks->items[i].number, marks->items[i].x, marks->items[i].y, marks->items[i].hook_deg},
+            width, height, 13);
     html_markup(h, "</svg>");
     cw_form_end(h);
     html_markup(h, "</div>\n");

@@ -70,6 +70,13 @@ flow('a reference and two tests become a test with its maps', async ({ browser, 
     await press(page, page.getByRole('button', { name: 'Work it out' }));
     await press(page, page.getByRole('button', { name: 'Keep the changed test' }));
     await page.getByText('the curtains run to the left').first().waitFor();
+    // the report has the maps too, as a page and on paper
+    await page.goto('/jobs/1/report');
+    assert.equal(await page.locator('figure.map svg').count(), 2);
+    await page.getByText(/Evenness at 1\/500: from \u2212[\d.]+ to \+[\d.]+ EV against the middle/).waitFor();
+    await sound(page, 'the report of a test by photographs');
+    await picture(page, 'photographs-report');
+    assert.equal((await page.request.get('/jobs/1/report.pdf')).status(), 200);
     page.quiet();
 });
 

@@ -282,6 +282,13 @@ flow('paper and files can be taken away, and a job taken in again', async ({ bro
         assert.equal(pdf.status(), 200, file);
         assert.equal((await pdf.body()).subarray(0, 5).toString(), '%PDF-', file);
     }
+    // what was photographed at a step stands in the report beside it, with its marks
+    await page.goto('/jobs/1/report');
+    const shown = page.locator('#work .record');
+    assert.equal(await shown.locator('img').count(), 1);
+    assert.equal(await shown.locator('svg .mark text').innerHTML(), '1');
+    await sound(page, 'the report with photos');
+    await picture(page, 'report-with-photos');
     const zip = await page.request.get('/jobs/1/export.zip');
     assert.equal(zip.status(), 200);
     await page.goto('/import');
