@@ -101,7 +101,8 @@ static void fill_row(error_figures *f, const mark_rows *rows, size_t i, bool bot
             (cw_plot_zone){(double)i - 0.5, (double)i + 0.5, -limits->limit_ev, limits->limit_ev};
 }
 
-cw_status cw_plot_speed_errors(const cw_shutter_test *before, const cw_shutter_test *after, cw_buf *out, cw_error *err)
+cw_status cw_plot_speed_errors(const cw_shutter_test *before, const cw_shutter_test *after, double width_px,
+                               cw_buf *out, cw_error *err)
 {
     mark_rows rows = {0};
     error_figures f = {0};
@@ -145,6 +146,7 @@ cw_status cw_plot_speed_errors(const cw_shutter_test *before, const cw_shutter_t
         .zone_name = "tolerance",
         .rules = &zero_line,
         .rule_count = 1,
+        .width_px = width_px,
     };
     cw_status status = cw_plot_svg(&plot, out, err);
     cw_buf_free(&summary);

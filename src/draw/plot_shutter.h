@@ -9,10 +9,11 @@
 
 /* Exposure error in EV by marked speed, slowest to the left, with k = 2 bars and the tolerance as a shaded band; before
  * against after where both are given. Either test may be NULL, not both. The tolerance shown is that of `after` where
- * it is given. The description names each speed outside, or too close to call. CW_RANGE: no test, or tests without
+ * it is given. The description names each speed outside, or too close to call. `width_px` as in cw_plot: 0 suits a
+ * laptop and paper, 330 a phone, where text must not shrink with the picture. CW_RANGE: no test, or tests without
  * speeds. */
-cw_status cw_plot_speed_errors(const cw_shutter_test *before, const cw_shutter_test *after, cw_buf *out, cw_error *err)
-    __attribute__((warn_unused_result));
+cw_status cw_plot_speed_errors(const cw_shutter_test *before, const cw_shutter_test *after, double width_px,
+                               cw_buf *out, cw_error *err) __attribute__((warn_unused_result));
 
 /* Whether the test says anything about places across the frame. */
 bool cw_plot_has_profile(const cw_shutter_test *test);

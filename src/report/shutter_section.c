@@ -323,7 +323,7 @@ static void error_plot(cw_document *document, const cw_shutter_test *tests[2])
 {
     cw_buf svg = cw_buf_new(16 << 20);
     cw_error trouble;
-    cw_status status = cw_plot_speed_errors(tests[0], tests[1], &svg, &trouble);
+    cw_status status = cw_plot_speed_errors(tests[0], tests[1], 0, &svg, &trouble);
     if (status == CW_OK)
         cw_doc_svg(document, cw_buf_string(&svg), 128,
                    "Exposure error by marked speed; the shaded band is the tolerance.");

@@ -80,15 +80,16 @@ static void find_timing(cw_shutter_test *test)
     if (fastest_fine == NULL || early != NULL || late != NULL)
         return;
     char mark[CW_MARK_TEXT];
+    cw_quantity after = fastest_fine->contact_after_full_s;
     cw_mark_text(fastest_fine->marked_s, mark, sizeof mark);
     cw_finding_add(
         test, "flash-in-order",
         "The flash contact is in order: it closes with the whole frame open, and the frame stays open long "
         "enough for a small electronic flash (1 ms; common practice, no source). The speed named is the fastest "
         "of those measured at which that is so.",
-        "fastest %s: contact %.2f ms after full opening, then open for another %.2f ms (k = 2: %.2f)", mark,
-        1e3 * fastest_fine->contact_after_full_s.value, 1e3 * fastest_fine->open_after_contact_s.value,
-        2e3 * fastest_fine->open_after_contact_s.u);
+        "fastest %s: contact %.2f ms %s full opening (k = 2: %.2f), then open for another %.2f ms (k = 2: %.2f)", mark,
+        1e3 * fabs(after.value), after.value < 0 ? "before" : "after", 2e3 * after.u,
+        1e3 * fastest_fine->open_after_contact_s.value, 2e3 * fastest_fine->open_after_contact_s.u);
 }
 
 static void find_missing(cw_shutter_test *test)

@@ -176,15 +176,20 @@ static void find_governor(cw_shutter_test *test, pattern *p)
         return;
     char marks[64];
     cw_quantity slow = group_error(test, p, 0, best), fast = group_error(test, p, best, p->count);
+    bool rest_fine = count_off(test, p, best, p->count, 1) + count_off(test, p, best, p->count, -1) == 0;
     marks_text(test, p, 0, best, marks, sizeof marks);
     explain(p, 0, best);
     cw_finding_add(
         test, "slow-governor",
         slow.value > 0
-            ? "Only the slow speeds are slow, so the governor (slow-speed train) holds too long: dirt, old oil "
-              "or a tired pivot in its wheels and pallet. Clean it first; then let its engagement be set a "
-              "little shallower. Leave the curtains, blades and main spring alone: the fast speeds are in "
-              "order. The camera's own service notes go first."
+            ? rest_fine ? "Only the slow speeds are slow, so the governor (slow-speed train) holds too long: dirt, old "
+                          "oil or a tired pivot in its wheels and pallet. Clean it first; then let its engagement be "
+                          "set a little shallower. Leave the curtains, blades and main spring alone: the fast speeds "
+                          "are in order. The camera's own service notes go first."
+                        : "The slow speeds are slow together, and the speeds next to them are not, so the governor "
+                          "(slow-speed train) holds too long: dirt, old oil or a tired pivot in its wheels and pallet. "
+                          "Clean it first; then let its engagement be set a little shallower. What the faster speeds "
+                          "show has another cause. The camera's own service notes go first."
             : "Only the slow speeds are fast, so the governor (slow-speed train) does not hold long enough: it "
               "engages too little, its pallet skips, or it was oiled where it should be dry. Look at its "
               "engagement first, and let it be set a little deeper. The camera's own service notes go first.",
@@ -271,6 +276,28 @@ static void find_release(cw_shutter_test *test, pattern *p)
         one_place ? "; measured at one place, so unequal curtains could do the same" : "");
 }
 
+/* Of curtains and of blades; the slow speeds in order, or with a finding of their own. */
+static const char *const fast_end_words[2][2] = {
+    {
+        "Only the fastest speeds are slow. Look first whether the follower reaches the last steps of the speed "
+        "cam, then at the second curtain's latch. The slow speeds are in order, so leave the governor alone. "
+        "The camera's own service notes go first.",
+        "The fastest speeds are slow too, by a cause of their own. Look first whether the follower reaches the "
+        "last steps of the speed cam, then at the second curtain's latch. The camera's own service notes go "
+        "first.",
+    },
+    {
+        "Only the fast speeds are slow: the blades no longer move fast enough, and the marks beyond what they "
+        "can do run into each other. Clean blades and blade ring of oil first; then look at the main spring and "
+        "at the extra spring some shutters use for the top speed. The slow speeds are in order, so leave the "
+        "governor alone. The camera's own service notes go first.",
+        "The fastest speeds are slow too, by a cause of their own: the blades no longer move fast enough, and "
+        "the marks beyond what they can do run into each other. Clean blades and blade ring of oil first; then "
+        "look at the main spring and at the extra spring some shutters use for the top speed. The camera's own "
+        "service notes go first.",
+    },
+};
+
 /* The fast end slow, the rest in order. */
 static void find_fast_end(cw_shutter_test *test, pattern *p)
 {
@@ -293,16 +320,9 @@ static void find_fast_end(cw_shutter_test *test, pattern *p)
     bool leaf = test->setup.kind == CW_SHUTTER_LEAF;
     marks_text(test, p, m, p->count, marks, sizeof marks);
     explain(p, m, p->count);
-    cw_finding_add(
-        test, "fast-limited",
-        leaf ? "Only the fast speeds are slow: the blades no longer move fast enough, and the marks beyond what "
-               "they can do run into each other. Clean blades and blade ring of oil first; then look at the "
-               "main spring and at the extra spring some shutters use for the top speed. The slow speeds are "
-               "in order, so leave the governor alone. The camera's own service notes go first."
-             : "Only the fastest speeds are slow. Look first whether the follower reaches the last steps of "
-               "the speed cam, then at the second curtain's latch. The slow speeds are in order, so leave the "
-               "governor alone. The camera's own service notes go first.",
-        "%s: %+.2f EV on average (k = 2: %.2f); the slower speeds %+.2f EV", marks, fast.value, 2 * fast.u, rest.value);
+    cw_finding_add(test, "fast-limited", fast_end_words[leaf][from > 0],
+                   "%s: %+.2f EV on average (k = 2: %.2f); the next slower ones %+.2f EV", marks, fast.value,
+                   2 * fast.u, rest.value);
 }
 
 static void find_single(cw_shutter_test *test, const pattern *p)

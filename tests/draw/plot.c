@@ -94,7 +94,7 @@ static void impossible_plots_are_refused(void **state)
     plot = (cw_plot){.title = "t", .width_px = 90};
     assert_fails(cw_plot_svg(&plot, &out, &err), CW_RANGE, &err, "90 x 300 px");
     assert_fails(cw_plot_grid_svg("t", "s", &plot, 0, 2, &out, &err), CW_RANGE, &err, "0 plots");
-    assert_fails(cw_plot_speed_errors(NULL, NULL, &out, &err), CW_RANGE, &err, "no speed to plot");
+    assert_fails(cw_plot_speed_errors(NULL, NULL, 0, &out, &err), CW_RANGE, &err, "no speed to plot");
     assert_int_equal(out.length, 0);
 }
 

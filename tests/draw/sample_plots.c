@@ -36,9 +36,9 @@ static void shutter_plots(const char *folder)
     cw_buf out = cw_buf_new(8 << 20);
     plot_data_fill(&before, false);
     plot_data_fill(&after, true);
-    must(cw_plot_speed_errors(&before.test, &after.test, &out, &err), &err);
+    must(cw_plot_speed_errors(&before.test, &after.test, 0, &out, &err), &err);
     save(folder, "speeds.svg", &out);
-    must(cw_plot_speed_errors(&before.test, NULL, &out, &err), &err);
+    must(cw_plot_speed_errors(&before.test, NULL, 330, &out, &err), &err);
     save(folder, "speeds-before.svg", &out);
     must(cw_plot_profiles(&before.test, 2, &out, &err), &err);
     save(folder, "profiles.svg", &out);

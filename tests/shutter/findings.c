@@ -295,6 +295,7 @@ static void leaf_shutters_have_their_own_findings(void **state)
     test = run_leaf(tired, 1, 2);
     assert_non_null(find(test, "fast-limited"));
     assert_contains(find(test, "fast-limited")->text, "main spring");
+    assert_contains(find(test, "fast-limited")->text, "The slow speeds are in order");
     assert_null(find(test, "release-delay"));
     cw_shutter_test_free(test);
     test = run_leaf(train, 1, 3);
@@ -305,6 +306,9 @@ static void leaf_shutters_have_their_own_findings(void **state)
     test = run_leaf(both, 1, 5);
     assert_non_null(find(test, "slow-governor"));
     assert_non_null(find(test, "fast-limited"));
+    /* neither says that what the other is about is in order */
+    assert_null(strstr(find(test, "slow-governor")->text, "in order"));
+    assert_null(strstr(find(test, "fast-limited")->text, "in order"));
     assert_null(find(test, "all-slow"));
     cw_shutter_test_free(test);
     static const double dirty[8] = {0.6, 0.6, 0.62, 0.65, 0.6, 0.55, 0.5, 0.7};

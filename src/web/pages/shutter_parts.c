@@ -50,18 +50,30 @@ static void keep_trouble(cw_html *h, const cw_error *err)
         h->trouble = *err;
 }
 
-void cw_write_speed_plot(cw_html *h, const cw_shutter_test *before, const cw_shutter_test *after)
+/* The picture at one width; the style sheet shows the one that fits, so that a phone shows all speeds at once. */
+static void write_plot_at(cw_html *h, const cw_shutter_test *before, const cw_shutter_test *after, const char *width,
+                          double width_px)
 {
     cw_buf svg = cw_buf_new(CW_HTML_MOST);
     cw_error err = {0};
-    if (cw_plot_speed_errors(before, after, &svg, &err) != CW_OK)
+    if (cw_plot_speed_errors(before, after, width_px, &svg, &err) != CW_OK)
         keep_trouble(h, &err);
-    html_markup(h, "<figure class='plot'><div class='scroll' tabindex='0' role='group' aria-label='Plot'>");
+    html_markup(h, "<div");
+    html_attr(h, "class", width);
+    html_markup(h, ">");
     html_svg(h, &svg);
-    html_markup(
-        h,
-        "</div><figcaption>Exposure error by marked speed: above the middle line is too long, more light. The shaded "
-        "band is the tolerance, the bars are the uncertainty (k = 2).</figcaption></figure>\n");
+    html_markup(h, "</div>");
+}
+
+void cw_write_speed_plot(cw_html *h, const cw_shutter_test *before, const cw_shutter_test *after)
+{
+    enum { PHONE_PX = 330 };
+    html_markup(h, "<figure class='plot'>");
+    write_plot_at(h, before, after, "wide", 0);
+    write_plot_at(h, before, after, "narrow", PHONE_PX);
+    html_markup(h,
+                "<figcaption>Exposure error by marked speed: above the middle line is too long, more light. The shaded "
+                "band is the tolerance, the bars are the uncertainty (k = 2).</figcaption></figure>\n");
 }
 
 static void write_mark(cw_html *h, double marked_s)
@@ -94,6 +106,8 @@ static void write_number_cell(cw_html *h, const char *sign, double value)
     html_markup(h, "<td class='n'>");
     if (isfinite(value))
         html_textf(h, "%s%.2f", sign, value);
+    else
+        html_text(h, "\u2013");
     html_markup(h, "</td>");
 }
 
@@ -169,9 +183,11 @@ static void write_pair(cw_html *h, double marked_s, const cw_speed *before, cons
 
 void cw_write_compare_table(cw_html *h, const cw_shutter_test *before, const cw_shutter_test *after)
 {
-    html_markup(h, "<div class='scroll' tabindex='0' role='region' aria-label='Before and after'><table><thead><tr>"
-                   "<th scope='col'>Marked</th><th scope='col'>Before</th><th scope='col'>After</th>"
-                   "</tr></thead><tbody>");
+    html_markup(
+        h,
+        "<div class='scroll' tabindex='0' role='region' aria-label='Before and after'><table class='pair'><thead><tr>"
+        "<th scope='col'>Marked</th><th scope='col'>Before</th><th scope='col'>After</th>"
+        "</tr></thead><tbody>");
     for (size_t i = 0; i < before->speed_count; i++)
         write_pair(h, before->speeds[i].marked_s, &before->speeds[i], speed_marked(after, before->speeds[i].marked_s));
     for (size_t i = 0; i < after->speed_count; i++)
