@@ -2,16 +2,30 @@
 #include "base/error.h"
 
 #include <stdarg.h>
+#include <stdbool.h>
 #include <stdio.h>
 #include <string.h>
 
 #include "base/manner.h"
+#include "base/utf8.h"
 
 /* A sentence that was cut must look cut. */
 static void mark_if_cut(char *text, size_t size, int wanted)
 {
     if (wanted >= 0 && (size_t)wanted >= size)
         memcpy(text + size - 4, "...", 4);
+}
+
+/* What came is quoted, and may be anything: control characters become spaces, and bytes that are no UTF-8, as where a
+ * character was cut in two, question marks. So the sentence stays one line, and can stand in JSON. */
+static void make_line(char *text)
+{
+    size_t step;
+    for (uint32_t code; (step = cw_utf8_next(text, &code)) > 0; text += step) {
+        bool broken = step == 1 && code > 0x7f, control = code < 0x20 || (code >= 0x7f && code < 0xa0);
+        if (broken || control)
+            memset(text, broken ? '?' : ' ', step);
+    }
 }
 
 cw_status cw_fail(cw_error *err, cw_status status, const char *format, ...)
@@ -21,6 +35,7 @@ cw_status cw_fail(cw_error *err, cw_status status, const char *format, ...)
     int wanted = vsnprintf(err->text, sizeof err->text, cw_words_format(format), args);
     va_end(args);
     mark_if_cut(err->text, sizeof err->text, wanted);
+    make_line(err->text);
     err->status = status;
     return status;
 }
@@ -38,6 +53,7 @@ void cw_context(cw_error *err, const char *format, ...)
     memcpy(cause, err->text, sizeof cause);
     wanted = snprintf(err->text, sizeof err->text, "%s: %s", where, cause);
     mark_if_cut(err->text, sizeof err->text, wanted);
+    make_line(err->text);
 }
 
 int cw_exit_status(cw_status status)

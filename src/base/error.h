@@ -27,7 +27,7 @@ enum { CW_ERROR_TEXT = 1024 };
 
 typedef struct {
     cw_status status;
-    char text[CW_ERROR_TEXT]; /* one or two sentences without a line end; cut with "..." when too long */
+    char text[CW_ERROR_TEXT]; /* one or two sentences in one line of UTF-8; cut with "..." when too long */
 } cw_error;
 
 /* Writes the sentence and returns `status`, so that a failure is one line: return cw_fail(err, CW_RANGE, "..."). */

@@ -250,7 +250,7 @@ static bool compare_faces(const search *s, const hypotheses *h, cw_order *order)
         return false;
     const cw_loose_group *g = &s->puzzle->group[differ];
     double front = fabs(g->curvature[0].value), rear = fabs(g->curvature[g->glasses].value);
-    if (g->glasses != 1 || fabs(front - rear) > 0.02 * fmax(front, rear))
+    if (g->glasses != 1 || !(fmin(front, rear) > 0) || fabs(front - rear) > 0.02 * fmax(front, rear))
         return false;
     snprintf(order->next_what, sizeof order->next_what,
              "compare the two faces of group %s with the spherometer, one straight after the other, to 0.1 %%",
@@ -276,6 +276,13 @@ static void compare_both(const search *s, cw_order *order)
         "put it together both ways, %s and %s, and compare a far point at the edge of the picture on the ground glass; "
         "keep the sharper",
         first, second);
+    if (!isfinite(a->spot_field_mm) || !isfinite(b->spot_field_mm)) {
+        snprintf(order->next_why, sizeof order->next_why,
+                 "both meet the known focal length and back focus; by the parts not enough light comes through at %.0f "
+                 "degrees to foretell which is the sharper, and no single reading tells more than %.2f bit",
+                 s->field_deg, order->next_bits);
+        return;
+    }
     snprintf(
         order->next_why, sizeof order->next_why,
         "both meet the known focal length and back focus; by the parts the first blurs %.3f mm at %.0f degrees, the "

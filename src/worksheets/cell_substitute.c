@@ -22,8 +22,7 @@ static const cw_choice diodes[] = {
 static const cw_field inputs[] = {
     CW_PICK("made-for", "The meter was made for", old_cells, "MR9", ""),
     CW_PICK("cell", "Cell to put in", cells, "SR44", ""),
-    CW_USUAL("cells", "Cells in a row", CW_PLAIN, NULL, "1", 1, 4,
-             "of the old kind; the same number of new ones is taken"),
+    CW_USUAL_COUNT("cells", "Cells in a row", "1", 1, 4, "of the old kind; the same number of new ones is taken"),
     CW_MAYBE("cell-voltage", "Its measured voltage", CW_VOLTAGE, "V", 0.5, 12,
              "all cells together, under the meter's load"),
     CW_PICK("circuit", "Circuit", circuits, "series",
@@ -109,7 +108,7 @@ static void say_fit(cw_sheet_out *out, const cw_cell *cell, const cw_cell *old)
 static cw_status compute(const cw_sheet_in *in, cw_sheet_out *out, cw_error *err)
 {
     const cw_cell *old = cw_cell_find(cw_in_text(in, "made-for")), *cell = cw_cell_find(cw_in_text(in, "cell"));
-    double cells_in_row = round(cw_in_number(in, "cells")), measured = cw_in_number(in, "cell-voltage"),
+    double cells_in_row = cw_in_number(in, "cells"), measured = cw_in_number(in, "cell-voltage"),
            gamma = cw_in_number(in, "gamma");
     cw_cell_swap swap = {cw_in_is(in, "circuit", "bridge") ? CW_METER_BRIDGE : CW_METER_SERIES,
                          {old->voltage_v * cells_in_row, old->u_voltage_v * cells_in_row},

@@ -23,6 +23,21 @@
     {                                                                                                                  \
         .key = k, .label = l, .kind = CW_KIND_NUMBER, .dimension = dim, .unit = u, .least = lo, .most = hi, .help = h  \
     }
+/* The same three for what is counted. */
+#define CW_NEED_COUNT(k, l, lo, hi, h)                                                                                 \
+    {                                                                                                                  \
+        .key = k, .label = l, .kind = CW_KIND_NUMBER, .whole = true, .required = true, .least = lo, .most = hi,        \
+        .help = h                                                                                                      \
+    }
+#define CW_USUAL_COUNT(k, l, usual, lo, hi, h)                                                                         \
+    {                                                                                                                  \
+        .key = k, .label = l, .kind = CW_KIND_NUMBER, .whole = true, .fallback = usual, .least = lo, .most = hi,       \
+        .help = h                                                                                                      \
+    }
+#define CW_MAYBE_COUNT(k, l, lo, hi, h)                                                                                \
+    {                                                                                                                  \
+        .key = k, .label = l, .kind = CW_KIND_NUMBER, .whole = true, .least = lo, .most = hi, .help = h                \
+    }
 /* A choice with its usual one. */
 #define CW_PICK(k, l, list, usual, h)                                                                                  \
     {                                                                                                                  \

@@ -24,7 +24,7 @@ static const cw_field inputs[] = {
     CW_PICK("seals", "Seals or bellows were mended", yes_no, "yes", ""),
     CW_PICK("transport", "Film transport was mended", yes_no, "no", ""),
     CW_PICK("flash", "Flash contact was mended", yes_no, "no", ""),
-    CW_USUAL("frames", "Frames on the roll", CW_PLAIN, NULL, "24", 4, CW_PLAN_FRAMES_MOST, ""),
+    CW_USUAL_COUNT("frames", "Frames on the roll", "24", 4, CW_PLAN_FRAMES_MOST, ""),
     CW_USUAL("film-speed", "Film speed", CW_PLAIN, NULL, "100", 3, 6400, ""),
     CW_USUAL("light", "Light of the scene", CW_EXPOSURE_VALUE, "EV", "15 EV", 4, 17,
              "at ISO 100; 15 full sun, 13 bright overcast, 12 open shade: common practice"),
@@ -102,6 +102,8 @@ static void say_settings(cw_sheet_out *out, size_t row, const cw_plan_frame *f)
         snprintf(aperture, sizeof aperture, "%sf/%.2g", time[0] != '\0' ? ", " : "", f->aperture);
     if (isinf(f->distance_m))
         snprintf(distance, sizeof distance, ", infinity (sharp from %.3g m)", f->near_m);
+    else if (isinf(f->far_m))
+        snprintf(distance, sizeof distance, ", %.3g m (sharp from %.3g m to infinity)", f->distance_m, f->near_m);
     else if (!isnan(f->distance_m))
         snprintf(distance, sizeof distance, ", %.3g m (sharp %.3g to %.3g m)", f->distance_m, f->near_m, f->far_m);
     if (time[0] == '\0' && aperture[0] == '\0')
@@ -118,7 +120,7 @@ cw_status cw_film_need_read(const cw_sheet_in *in, double marks[CW_FILM_MARKS_MO
     for (size_t i = 0; i < count; i++)
         marks[i] = cw_in_cell_number(in, "marks", i, "mark");
     *need = (cw_plan_need){.mended = read_mended(in),
-                           .frames = (int)lround(cw_in_number(in, "frames")),
+                           .frames = (int)cw_in_number(in, "frames"),
                            .film_speed = cw_in_number(in, "film-speed"),
                            .light_ev = cw_in_number(in, "light"),
                            .f_number_wide = cw_in_number(in, "wide"),

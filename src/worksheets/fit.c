@@ -86,7 +86,7 @@ static cw_status one_zone(const cw_sheet_in *in, cw_sheet_out *out, cw_error *er
     return CW_OK;
 }
 
-static cw_status compute(const cw_sheet_in *in, cw_sheet_out *out, cw_error *err)
+static cw_status fit_or_zone(const cw_sheet_in *in, cw_sheet_out *out, cw_error *err)
 {
     cw_fit fit;
     if (strpbrk(cw_in_text(in, "fit"), "/ ") == NULL)
@@ -104,6 +104,14 @@ static cw_status compute(const cw_sheet_in *in, cw_sheet_out *out, cw_error *err
                                                   : "transition: loose or tight by chance; match the parts");
     judge_hole(in, out, &fit);
     return CW_OK;
+}
+
+static cw_status compute(const cw_sheet_in *in, cw_sheet_out *out, cw_error *err)
+{
+    cw_status status = fit_or_zone(in, out, err);
+    if (status != CW_OK)
+        cw_context(err, "Fit");
+    return status;
 }
 
 static const char *const sources[] = {

@@ -124,6 +124,9 @@ static cw_status compute(const cw_sheet_in *in, cw_sheet_out *out, cw_error *err
         return cw_fail(err, CW_RANGE,
                        "the seat, %.3g mm deep, swallows rubber of %.3g mm; %.3g mm (half) leaves it proud",
                        h.seat_m * 1e3, ring.rubber_m * 1e3, ring.rubber_m / 2 * 1e3);
+    if (h.seat_m > 0 && h.seat_m < 0.05e-3)
+        return cw_fail(err, CW_RANGE, "a seat %.3g mm deep holds nothing; 0 (stuck on) or at least 0.05 mm can be made",
+                       h.seat_m * 1e3);
     if (h.grip_m < ring.outer_m + 2e-3 && h.seat_m > 0)
         return cw_fail(err, CW_RANGE, "a holder of %.4g mm leaves no rim around a seat of %.4g mm; make it %.4g mm",
                        h.grip_m * 1e3, ring.outer_m * 1e3, ring.outer_m * 1e3 + 4);

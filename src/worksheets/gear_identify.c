@@ -9,10 +9,10 @@ static const cw_field inputs[] = {
     CW_NEED("outside", "Outside diameter", CW_LENGTH, "mm", 0.5e-3, 2,
             "over the tips; with an odd number of teeth turn it for the largest reading"),
     CW_USUAL("outside-u", "How far it can be off", CW_LENGTH, "mm", "0.02 mm", 1e-6, 2e-3, "standard uncertainty"),
-    CW_NEED("teeth", "Teeth", CW_PLAIN, NULL, 6, 400, "counted, missing ones too"),
+    CW_NEED_COUNT("teeth", "Teeth", 6, 400, "counted, missing ones too"),
     CW_MAYBE("centre", "Centre distance to its partner", CW_LENGTH, "mm", 1e-3, 5, "a second way to the module"),
     CW_USUAL("centre-u", "How far that can be off", CW_LENGTH, "mm", "0.05 mm", 1e-6, 2e-3, "standard uncertainty"),
-    CW_MAYBE("partner-teeth", "Teeth of the partner", CW_PLAIN, NULL, 6, 400, ""),
+    CW_MAYBE_COUNT("partner-teeth", "Teeth of the partner", 6, 400, ""),
 };
 
 static const cw_field size_columns[] = {
@@ -39,7 +39,7 @@ static void by_centre(const cw_sheet_in *in, cw_sheet_out *out, cw_quantity modu
         cw_out_verdict(out, "agree", CW_VERDICT_UNKNOWN, "give centre distance and partner's teeth for a second way");
         return;
     }
-    double both = teeth + round(partner);
+    double both = teeth + partner;
     cw_quantity second = {2 * centre / both, 2 * cw_in_number(in, "centre-u") / both};
     cw_out_quantity(out, "module-centre", second);
     double apart = fabs(second.value - module.value), u = hypot(second.u, module.u);
@@ -51,9 +51,7 @@ static void by_centre(const cw_sheet_in *in, cw_sheet_out *out, cw_quantity modu
 
 static cw_status compute(const cw_sheet_in *in, cw_sheet_out *out, cw_error *err)
 {
-    int teeth = (int)lround(cw_in_number(in, "teeth"));
-    if (fabs(cw_in_number(in, "teeth") - teeth) > 1e-9)
-        return cw_fail(err, CW_INPUT, "%g teeth; give a whole number", cw_in_number(in, "teeth"));
+    int teeth = (int)cw_in_number(in, "teeth");
     cw_gear_identity id;
     CW_TRY(
         cw_gear_identify((cw_quantity){cw_in_number(in, "outside"), cw_in_number(in, "outside-u")}, teeth, &id, err));

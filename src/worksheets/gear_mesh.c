@@ -6,8 +6,8 @@
 #include "workshop/gear.h"
 
 static const cw_field inputs[] = {
-    CW_NEED("teeth1", "Teeth of gear 1", CW_PLAIN, NULL, 6, 400, "the damaged one"),
-    CW_NEED("teeth2", "Teeth of gear 2", CW_PLAIN, NULL, 6, 400, ""),
+    CW_NEED_COUNT("teeth1", "Teeth of gear 1", 6, 400, "the damaged one"),
+    CW_NEED_COUNT("teeth2", "Teeth of gear 2", 6, 400, ""),
     CW_MAYBE("module", "Module", CW_LENGTH, "mm", 0.05e-3, 50e-3,
              "see the sheet that names a gear; or the diametral pitch below"),
     CW_MAYBE("diametral-pitch", "Diametral pitch", CW_PLAIN, NULL, 0.5, 500, "teeth to the inch of pitch diameter"),
@@ -20,7 +20,7 @@ static const cw_field inputs[] = {
              "over the module: 0.25; 0.157 in old 14.5 degree work"),
     CW_USUAL("wear1", "Worn off the tips of gear 1", CW_LENGTH, "mm", "0", 0, 50e-3, "on radius"),
     CW_USUAL("wear2", "Worn off the tips of gear 2", CW_LENGTH, "mm", "0", 0, 50e-3, ""),
-    CW_USUAL("missing", "Neighbouring teeth missing in gear 1", CW_PLAIN, NULL, "0", 0, 100, ""),
+    CW_USUAL_COUNT("missing", "Neighbouring teeth missing in gear 1", "0", 0, 100, ""),
 };
 
 static const cw_field outputs[] = {
@@ -49,15 +49,6 @@ static const cw_field outputs[] = {
     CW_SHOW("working-angle", "Working angle", CW_ANGLE, "deg", 5, ""),
 };
 
-static cw_status whole(const cw_sheet_in *in, const char *key, int *value, cw_error *err)
-{
-    double number = cw_in_number(in, key);
-    if (fabs(number - round(number)) > 1e-9)
-        return cw_fail(err, CW_INPUT, "%s is %g; give a whole number", key, number);
-    *value = (int)lround(number);
-    return CW_OK;
-}
-
 static cw_status compute(const cw_sheet_in *in, cw_sheet_out *out, cw_error *err)
 {
     double module = cw_in_number(in, "module"), pitch = cw_in_number(in, "diametral-pitch");
@@ -65,7 +56,10 @@ static cw_status compute(const cw_sheet_in *in, cw_sheet_out *out, cw_error *err
         return cw_fail(err, CW_INPUT, "%s; give one of module and diametral pitch",
                        isnan(module) ? "neither module nor diametral pitch is given"
                                      : "module and diametral pitch are both given");
-    cw_gear_pair pair = {.module_m = isnan(module) ? 0.0254 / pitch : module,
+    cw_gear_pair pair = {.teeth1 = (int)cw_in_number(in, "teeth1"),
+                         .teeth2 = (int)cw_in_number(in, "teeth2"),
+                         .missing = (int)cw_in_number(in, "missing"),
+                         .module_m = isnan(module) ? 0.0254 / pitch : module,
                          .pressure_angle_rad = cw_in_number(in, "angle"),
                          .shift1 = cw_in_number(in, "shift1"),
                          .shift2 = cw_in_number(in, "shift2"),
@@ -74,9 +68,6 @@ static cw_status compute(const cw_sheet_in *in, cw_sheet_out *out, cw_error *err
                          .clearance = cw_in_number(in, "clearance"),
                          .tip_wear1_m = cw_in_number(in, "wear1"),
                          .tip_wear2_m = cw_in_number(in, "wear2")};
-    CW_TRY(whole(in, "teeth1", &pair.teeth1, err));
-    CW_TRY(whole(in, "teeth2", &pair.teeth2, err));
-    CW_TRY(whole(in, "missing", &pair.missing, err));
     cw_gear_mesh m;
     CW_TRY(cw_gear_mesh_find(&pair, &m, err));
     if (m.lost_turn_rad > 0)

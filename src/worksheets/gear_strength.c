@@ -13,7 +13,7 @@ static const cw_choice finishes[] = {{"still", "By hand, or slow: speed adds not
                                      {NULL, NULL}};
 
 static const cw_field inputs[] = {
-    CW_NEED("teeth", "Teeth", CW_PLAIN, NULL, 6, 1000, "of the gear that is looked at; the smaller is the weaker"),
+    CW_NEED_COUNT("teeth", "Teeth", 6, 1000, "of the gear that is looked at; the smaller is the weaker"),
     CW_MAYBE("module", "Module", CW_LENGTH, "mm", 0.05e-3, 0.05, "or the diametral pitch below"),
     CW_MAYBE("diametral-pitch", "Diametral pitch", CW_PLAIN, NULL, 0.5, 500, "teeth to the inch of pitch diameter"),
     CW_NEED("face", "Width of the tooth", CW_LENGTH, "mm", 0.05e-3, 1, "along the axis"),
@@ -71,14 +71,11 @@ static cw_status find_factor(const cw_sheet_in *in, const cw_tooth *tooth, cw_qu
 static cw_status read_tooth(const cw_sheet_in *in, cw_tooth *tooth, cw_error *err)
 {
     double module = cw_in_number(in, "module"), pitch = cw_in_number(in, "diametral-pitch");
-    double teeth = cw_in_number(in, "teeth");
     if (isnan(module) == isnan(pitch))
         return cw_fail(err, CW_INPUT, "%s; give one of module and diametral pitch",
                        isnan(module) ? "neither module nor diametral pitch is given"
                                      : "module and diametral pitch are both given");
-    if (fabs(teeth - round(teeth)) > 1e-9)
-        return cw_fail(err, CW_INPUT, "%g teeth; give a whole number", teeth);
-    *tooth = (cw_tooth){.teeth = (int)lround(teeth),
+    *tooth = (cw_tooth){.teeth = (int)cw_in_number(in, "teeth"),
                         .module_m = isnan(module) ? 0.0254 / pitch : module,
                         .pressure_angle_rad = cw_in_number(in, "angle"),
                         .shift = cw_in_number(in, "shift"),

@@ -35,6 +35,7 @@ static const cw_field inputs[] = {
      .label = "Thread starts",
      .kind = CW_KIND_NUMBER,
      .required = true,
+     .whole = true,
      .least = 1,
      .most = 64,
      .help = "count the thread ends at the rim"},
@@ -162,8 +163,6 @@ static cw_status tell_near_stop(const cw_sheet_in *in, const cw_helicoid *thread
 static cw_status compute(const cw_sheet_in *in, cw_sheet_out *out, cw_error *err)
 {
     double starts = cw_in_number(in, "starts"), error_mm = NAN;
-    if (starts != floor(starts))
-        return cw_fail(err, CW_INPUT, "%g starts: count them, they are whole", starts);
     const cw_helicoid thread = {1000 * cw_in_number(in, "lead"), (size_t)starts, cw_in_is(in, "hand", "left")};
     cw_helicoid_start s;
     char words[300];

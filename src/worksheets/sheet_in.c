@@ -56,10 +56,12 @@ static cw_status take_number(const cw_field *field, const char *text, cw_sheet_c
     double si;
     CW_TRY(cw_parse_measure(text, field->dimension, field->unit, &si, err));
     bool limited = field->least != 0 || field->most != 0;
-    /* a limit typed in its own unit must not fail by the rounding of its conversion */
-    double slack = 1e-12 * (fabs(field->least) + fabs(field->most));
-    if (limited && !(si >= field->least - slack && si <= field->most + slack))
+    /* a limit typed in its own unit must not fail by the rounding of its conversion; each has its own slack, so that
+     * a wide range does not let what lies below nothing pass as nothing */
+    if (limited && !(si >= field->least - 1e-12 * fabs(field->least) && si <= field->most + 1e-12 * fabs(field->most)))
         return refuse_range(field, si, err);
+    if (field->whole && si != round(si))
+        return cw_fail(err, CW_INPUT, "%g cannot be used; a whole number can", si);
     cell->number = (cw_quantity){si, NAN};
     return CW_OK;
 }

@@ -10,7 +10,7 @@
 
 static const cw_field kind_columns[] = {
     CW_NEED("thickness", "Thickness", CW_LENGTH, "mm", 0.005e-3, 10e-3, ""),
-    CW_USUAL("pieces", "Pieces", CW_PLAIN, NULL, "4", 0, 1000, "to hand"),
+    CW_USUAL_COUNT("pieces", "Pieces", "4", 0, 1000, "to hand"),
 };
 
 static const cw_field inputs[] = {

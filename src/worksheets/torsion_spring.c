@@ -45,9 +45,12 @@ static cw_status compute(const cw_sheet_in *in, cw_sheet_out *out, cw_error *err
     if (outside <= wire)
         return cw_fail(err, CW_RANGE, "an outside of %.3g mm wound from wire of %.3g mm; it must be the larger",
                        outside * 1e3, wire * 1e3);
-    if (pin >= outside - 2 * wire)
-        return cw_fail(err, CW_RANGE, "a pin of %.4g mm does not go through a coil of %.4g mm inside", pin * 1e3,
-                       (outside - 2 * wire) * 1e3);
+    double bore = outside - 2 * wire; /* none: too thick a wire for the coil, which the spring itself is refused for */
+    if (bore > 0 && pin >= bore)
+        return cw_fail(err, CW_RANGE,
+                       "a pin of %.4g mm does not go through a coil of %.4g mm inside; %.4g mm (a tenth less) would "
+                       "turn freely",
+                       pin * 1e3, bore * 1e3, 0.9 * bore * 1e3);
     cw_spring s = {.kind = CW_SPRING_TORSION,
                    .wire_m = wire,
                    .mean_coil_m = outside - wire,

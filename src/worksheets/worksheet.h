@@ -44,6 +44,7 @@ typedef struct cw_field {
     const char *fallback;     /* input: what stands when nothing is given, as typed ("0.1 mm"); NULL = none */
     bool required;            /* input: refuse when missing; otherwise, without a fallback, it is "not given" */
     double least, most;       /* input NUMBER: allowed range in SI, both ends included; both 0 = any finite number */
+    bool whole;               /* input NUMBER: a count; a part of one is refused */
     const cw_choice *choices; /* CHOICE: ended by {NULL, NULL} */
     const struct cw_field *columns; /* ROWS */
     size_t column_count;
