@@ -24,9 +24,15 @@ typedef struct {
     cw_delay *items;
 } cw_delay_block;
 
+/* Delays m of the sensors miss the data by tt - 2 m'r + m'a m. */
+typedef struct {
+    double a[CW_SENSORS_MOST][CW_SENSORS_MOST], r[CW_SENSORS_MOST], tt;
+} cw_delay_normal;
+
 typedef struct {
     size_t sensors, shots, rows; /* shots and rows that say anything: two sensors or more */
-    double a[CW_SENSORS_MOST][CW_SENSORS_MOST], r[CW_SENSORS_MOST], tt;
+    cw_delay_normal plain;       /* as if every sensor stood exactly at its place */
+    cw_delay_normal placed;      /* with what their places may be off by allowed for; the same until that is said */
 } cw_delay_sums;
 
 enum { CW_DELAY_COLUMNS = 2 };
@@ -41,8 +47,16 @@ typedef struct {
 
 cw_delay_sums cw_delay_sum(const cw_delay_block *block);
 
-/* Least squares for `columns` (1 or 2) shapes s[k][sensor]. The covariance is the larger of the weights' own and of the
- * scatter of whole shots about the fit (each shot one draw: its sensors err together), for each shape by itself. */
+/* Each sensor reads late or early by a time of its own, the same in every shot and of standard deviation late_s[sensor]
+ * (0: none), because it stands a little off its place. Taken out exactly, as a normal prior on each. */
+void cw_delay_allow_places(cw_delay_sums *sums, const double late_s[static CW_SENSORS_MOST]);
+
+/* What these delays miss the data by, places allowed for: a chi-squared. */
+double cw_delay_miss(const cw_delay_sums *sums, const double m[static CW_SENSORS_MOST]);
+
+/* Least squares for `columns` (1 or 2) shapes s[k][sensor]. The covariance is that of the weights and
+ * the places, for each shape by itself as much wider as whole shots scatter more than their weights say (each shot is
+ * one draw: its sensors err together). */
 cw_delay_result cw_delay_fit(const cw_delay_block *block, const cw_delay_sums *sums, size_t columns,
                              double s[CW_DELAY_COLUMNS][CW_SENSORS_MOST]);
 

@@ -10,12 +10,24 @@
 
 /* How one curtain edge goes over the frame: the delay of its arrival at u after its arrival at the first frame edge is
  * root_s r(u) + even_s u + bow_s u (1 - u) + drag_s u^3, r being the run from rest, sqrt(u + rest) - sqrt(rest) over
- * the same at u = 1. STRAIGHT: even alone. BOWED: even and bow. PHYSICAL: root alone, or root and drag. */
+ * the same at u = 1, or its like where the pull fades along the way. STRAIGHT: even alone. BOWED: even and bow.
+ * PHYSICAL: root alone, or root and drag. */
 typedef struct {
     cw_curtain_form form;
     double root_s, even_s, bow_s, drag_s;
     double rest; /* x0 over the frame's length; 0 where root_s is 0 */
+    double fade; /* what the pull loses from the start of the run to the end of the frame, 0 to less than 1 */
 } cw_track;
+
+/* Another pair of runs that the data leave room for. */
+typedef struct {
+    cw_track first, second;
+    double extra_s[2]; /* as in cw_shape */
+    double mean_gap_s; /* over the sensors: what it makes the exposure longer by than the chosen runs do */
+    double weight;     /* how likely it is; together with the chosen runs 1 */
+} cw_other_run;
+
+enum { CW_OTHERS_MOST = 48 };
 
 /* What the joint fit found, shared by every speed of the test. u = place over frame, from the edge that opens first. */
 typedef struct {
@@ -24,13 +36,15 @@ typedef struct {
     size_t places; /* of sensors, told apart */
     double frame_mm;
     cw_track first, second;
-    cw_track first_other, second_other; /* the form not chosen, for the width of the band; the same where ruled out */
+    size_t other_count;
+    cw_other_run others[CW_OTHERS_MOST];              /* for the width of the band */
     cw_quantity travel1_s, travel2_s, bow1_s, bow2_s; /* bows: NaN with two places */
-    double extra_s[2], extra_other_s[2]; /* u and u (1 - u): what the exposures say beyond the two tracks */
-    cw_quantity mismatch_s, drag_s;      /* b2 - b1, c2 - c1; drag NaN with two places */
-    double covariance[3];                /* of the two above: var, cov, var, s^2 */
-    double mean_u, mean_bow, mean_gap_s; /* over the sensors: u, u (1 - u), other form less the chosen one */
-    double chord[2], u_bow_s;            /* two places: the line of u (1 - u) through them, and what drag may be */
+    double extra_s[2];              /* u and u (1 - u): what the exposures say beyond the two tracks */
+    cw_quantity mismatch_s, drag_s; /* b2 - b1, c2 - c1; drag NaN with two places */
+    double covariance[3];           /* of the two above: var, cov, var, s^2 */
+    double mean_u, mean_bow;        /* over the sensors: u, u (1 - u) */
+    double chord[2], u_bow_s;       /* two places: the line of u (1 - u) through them, and what drag may be */
+    double u_misfit_s;              /* what the exposures of four sensors or more show that no form of run explains */
     double chi_squared;
     size_t degrees, shots, left_out;
 } cw_shape;
@@ -51,11 +65,14 @@ double cw_track_bow(const cw_track *track);    /* c of the quadratic form that m
 double cw_shape_step(const cw_shape *shape, double from_mm, double to_mm);
 double cw_shape_step_u(const cw_shape *shape, double from_mm, double to_mm);
 
-/* What the other form makes that step longer than the chosen one does. */
-double cw_shape_gap(const cw_shape *shape, double from_mm, double to_mm);
+/* The part of that uncertainty that the scatter of the exposures leaves, every form of run aside. */
+double cw_shape_step_noise(const cw_shape *shape, double from_mm, double to_mm);
 
-/* Fills mean_gap_s once both forms are there. */
-void cw_shape_set_gap(cw_shape *shape, size_t sensors, const double *u);
+/* What the other runs make the exposure at x longer by than the chosen ones do, both without their release. */
+double cw_shape_gap(const cw_shape *shape, const cw_other_run *other, double x_mm);
+
+/* Fills mean_gap_s of every other pair. */
+void cw_shape_set_gaps(cw_shape *shape, size_t sensors, const double *u);
 
 /* The shots that count: not struck, not incomplete, with a marked speed. */
 bool cw_shot_counts(const cw_shot *shot);

@@ -30,19 +30,25 @@ static void evenness(const cw_shape *shape, const cw_profile_point *points, cw_s
     double longest = most->exposure_s.value, shortest = least->exposure_s.value;
     if (!(shortest > 0))
         return;
-    double step = cw_shape_step_u(shape, least->x_mm, most->x_mm) / (longest < 2 * shortest ? longest : shortest);
+    double step = hypot(cw_shape_step_noise(shape, least->x_mm, most->x_mm), shape->u_misfit_s) /
+                  (longest < 2 * shortest ? longest : shortest);
     double level = speed->exposure_s.u * (1 / shortest - 1 / longest);
     speed->evenness_ev = log2(longest / shortest);
-    double longest2 = -INFINITY, shortest2 = INFINITY; /* the same by the other form of run */
-    for (size_t i = 0; i < POINTS; i++) {
-        double other = points[i].exposure_s.value + cw_shape_gap(shape, shape->frame_mm / 2, points[i].x_mm);
-        longest2 = fmax(longest2, other);
-        shortest2 = fmin(shortest2, other);
+    double form = 0; /* the same by the other runs */
+    for (size_t k = 0; k < shape->other_count; k++) {
+        double longest2 = -INFINITY, shortest2 = INFINITY;
+        double middle = cw_shape_gap(shape, &shape->others[k], shape->frame_mm / 2);
+        for (size_t i = 0; i < POINTS; i++) {
+            double other = points[i].exposure_s.value + cw_shape_gap(shape, &shape->others[k], points[i].x_mm) - middle;
+            longest2 = fmax(longest2, other);
+            shortest2 = fmin(shortest2, other);
+        }
+        double apart = shortest2 > 0 ? log2(longest2 / shortest2) - speed->evenness_ev : speed->evenness_ev;
+        form += shape->others[k].weight * apart * apart;
     }
-    double form = shortest2 > 0 ? (log2(longest2 / shortest2) - speed->evenness_ev) / sqrt(3) : speed->evenness_ev;
     /* with two places what lies between them may be longer or shorter than both */
     double bow = shape->u_bow_s / 4 / shortest;
-    speed->u_evenness_ev = hypot(form, EV_PER_RELATIVE * sqrt(step * step + level * level + bow * bow));
+    speed->u_evenness_ev = sqrt(form + pow(EV_PER_RELATIVE, 2) * (step * step + level * level + bow * bow));
 }
 
 /* One sensor's mean exposure at one speed: its scatter, widened for few shots, and what does not average out. */

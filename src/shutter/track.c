@@ -10,9 +10,19 @@ static double root_step(double u, double rest)
     return u / (sqrt(u + rest) + sqrt(rest));
 }
 
+/* The run from rest up to u, in a unit of its own. A pull that falls by the share `fade` from start to end of the way
+ * makes it a piece of a swing: s = (1 - cos(w t)) L / fade. */
+static double run_to(const cw_track *track, double u)
+{
+    double share = track->fade / (1 + track->rest) / 2;
+    if (!(track->fade > 0))
+        return root_step(u, track->rest);
+    return asin(sqrt(share * (u + track->rest))) - asin(sqrt(share * track->rest));
+}
+
 double cw_track_delay(const cw_track *track, double u)
 {
-    double root = track->root_s != 0 && u > 0 ? root_step(u, track->rest) / root_step(1, track->rest) : 0;
+    double root = track->root_s != 0 && u > 0 ? run_to(track, u) / run_to(track, 1) : 0;
     return track->root_s * root + track->even_s * u + track->bow_s * u * (1 - u) + track->drag_s * u * u * u;
 }
 
@@ -44,33 +54,47 @@ double cw_shape_step(const cw_shape *shape, double from_mm, double to_mm)
            difference(&shape->first, &shape->second, shape->extra_s, from);
 }
 
-/* What the other form of run would make the exposure at u, beyond the chosen one. */
-static double form_gap(const cw_shape *shape, double u)
+double cw_shape_gap(const cw_shape *shape, const cw_other_run *other, double x_mm)
 {
-    return difference(&shape->first_other, &shape->second_other, shape->extra_other_s, u) -
+    double u = inside_u(shape, x_mm);
+    return difference(&other->first, &other->second, other->extra_s, u) -
            difference(&shape->first, &shape->second, shape->extra_s, u);
 }
 
-double cw_shape_gap(const cw_shape *shape, double from_mm, double to_mm)
+void cw_shape_set_gaps(cw_shape *shape, size_t sensors, const double *u)
 {
-    return form_gap(shape, inside_u(shape, to_mm)) - form_gap(shape, inside_u(shape, from_mm));
+    for (size_t k = 0; k < shape->other_count; k++) {
+        cw_other_run *other = &shape->others[k];
+        other->mean_gap_s = 0;
+        for (size_t i = 0; i < sensors; i++)
+            other->mean_gap_s += (difference(&other->first, &other->second, other->extra_s, u[i]) -
+                                  difference(&shape->first, &shape->second, shape->extra_s, u[i])) /
+                                 (double)sensors;
+    }
 }
 
-void cw_shape_set_gap(cw_shape *shape, size_t sensors, const double *u)
-{
-    shape->mean_gap_s = 0;
-    for (size_t i = 0; i < sensors; i++)
-        shape->mean_gap_s += form_gap(shape, u[i]) / (double)sensors;
-}
-
-double cw_shape_step_u(const cw_shape *shape, double from_mm, double to_mm)
+double cw_shape_step_noise(const cw_shape *shape, double from_mm, double to_mm)
 {
     bool from_all = isnan(from_mm);
     double to = inside_u(shape, to_mm), from = from_all ? shape->mean_u : inside_u(shape, from_mm);
     double v = to - from, w = to * (1 - to) - (from_all ? shape->mean_bow : from * (1 - from));
     const double *c = shape->covariance;
-    double fit = fmax(v * v * c[0] + 2 * v * w * c[1] + w * w * c[2], 0);
-    double form = (form_gap(shape, to) - (from_all ? shape->mean_gap_s : form_gap(shape, from))) / sqrt(3);
+    return sqrt(fmax(v * v * c[0] + 2 * v * w * c[1] + w * w * c[2], 0));
+}
+
+double cw_shape_step_u(const cw_shape *shape, double from_mm, double to_mm)
+{
+    bool from_all = isnan(from_mm);
+    double to = inside_u(shape, to_mm), form = 0;
+    for (size_t k = 0; k < shape->other_count; k++) {
+        const cw_other_run *other = &shape->others[k];
+        double gap =
+            cw_shape_gap(shape, other, to_mm) - (from_all ? other->mean_gap_s : cw_shape_gap(shape, other, from_mm));
+        form += other->weight * gap * gap;
+    }
+    if (from_mm != to_mm)
+        form += shape->u_misfit_s * shape->u_misfit_s;
+    double fit = cw_shape_step_noise(shape, from_mm, to_mm);
     double bow = shape->u_bow_s * (to * (1 - to) - shape->chord[0] - shape->chord[1] * to);
-    return sqrt(fit + form * form + bow * bow);
+    return sqrt(fit * fit + form + bow * bow);
 }

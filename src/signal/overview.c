@@ -2,6 +2,7 @@
 #include "signal/overview.h"
 
 #include <math.h>
+#include <stdbool.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -47,47 +48,48 @@ static void gather_lanes(const float *samples, size_t channels, size_t groups, l
 /* Sums of more than this many frames in single precision would lose digits. */
 enum { CHUNK_FRAMES = 512 };
 
-static void chunk_into_block(cw_overview *o, size_t block, const lanes *l, const float *rest, size_t rest_frames)
+/* The four places of a channel into one: those `half` apart, twice, belong together for any number of channels. */
+static void fold(lanes *l, size_t channels)
 {
+    for (size_t half = LANES / 2 * channels; half >= channels; half /= 2)
+        for (size_t i = 0; i < half; i++) {
+            l->least[i] = l->least[i + half] < l->least[i] ? l->least[i + half] : l->least[i];
+            l->most[i] = l->most[i + half] > l->most[i] ? l->most[i + half] : l->most[i];
+        }
+}
+
+/* `begins`: these are the first frames of the block. */
+static void chunk_into_block(cw_overview *o, size_t block, bool begins, lanes *l, const float *rest, size_t rest_frames)
+{
+    fold(l, o->channels);
     for (size_t c = 0; c < o->channels; c++) {
         size_t at = c * o->capacity + block;
-        float least = o->least[at], most = o->most[at];
-        double sum = o->mean[at];
-        for (size_t i = c; i < LANES * o->channels; i += o->channels) {
-            least = l->least[i] < least ? l->least[i] : least;
-            most = l->most[i] > most ? l->most[i] : most;
+        float least = l->least[c], most = l->most[c];
+        double sum = 0;
+        for (size_t i = c; i < LANES * o->channels; i += o->channels)
             sum += (double)l->sum[i];
-        }
         for (size_t i = 0; i < rest_frames; i++) {
             float x = rest[i * o->channels + c];
             least = x < least ? x : least;
             most = x > most ? x : most;
             sum += (double)x;
         }
-        o->least[at] = least;
-        o->most[at] = most;
-        o->mean[at] = sum;
+        o->least[at] = begins || least < o->least[at] ? least : o->least[at];
+        o->most[at] = begins || most > o->most[at] ? most : o->most[at];
+        o->mean[at] = begins ? sum : o->mean[at] + sum;
     }
 }
 
-static void add_frames(cw_overview *o, size_t block, const float *samples, size_t frames)
+static void add_frames(cw_overview *o, size_t block, bool begins, const float *samples, size_t frames)
 {
     while (frames > 0) {
         size_t now = frames < CHUNK_FRAMES ? frames : CHUNK_FRAMES, whole = now / LANES;
         lanes l;
         gather_lanes(samples, o->channels, whole, &l);
-        chunk_into_block(o, block, &l, samples + whole * LANES * o->channels, now - whole * LANES);
+        chunk_into_block(o, block, begins, &l, samples + whole * LANES * o->channels, now - whole * LANES);
+        begins = false;
         samples += now * o->channels;
         frames -= now;
-    }
-}
-
-static void start_block(cw_overview *o, size_t block)
-{
-    for (size_t c = 0; c < o->channels; c++) {
-        o->least[c * o->capacity + block] = INFINITY;
-        o->most[c * o->capacity + block] = -INFINITY;
-        o->mean[c * o->capacity + block] = 0;
     }
 }
 
@@ -135,12 +137,12 @@ static cw_status fill(cw_source *source, uint64_t to, float *samples, cw_overvie
             if (in_block == 0) {
                 if (o->count == o->capacity)
                     merge_pairs(o);
-                start_block(o, o->count++);
+                o->count++;
             }
             size_t room = o->block_frames - in_block, now = got - done < room ? got - done : room;
-            add_frames(o, o->count - 1, samples + done * o->channels, now);
+            add_frames(o, o->count - 1, in_block == 0, samples + done * o->channels, now);
             done += now;
-            in_block = (in_block + now) % o->block_frames;
+            in_block = now < room ? in_block + now : 0;
         }
     }
     return CW_OK;
