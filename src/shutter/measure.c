@@ -127,24 +127,23 @@ static cw_status measure_contact(cw_measuring *m, cw_release *r, cw_error *err)
     double quiet[CW_CHANNELS_MOST], block_s = (double)m->overview.block_frames / m->info->rate_hz;
     for (size_t k = 0; k < CW_CHANNELS_MOST; k++)
         quiet[k] = k == c ? 0 : -1;
-    cw_trace trace;
+    cw_trace *trace = &m->room.all;
     CW_TRY(cw_trace_read(m->source, &m->overview, found->from_s - 0.002,
-                         fmin(found->to_s, found->from_s + block_s) + 0.002, quiet, RAW_MARGIN_S, &trace, err));
+                         fmin(found->to_s, found->from_s + block_s) + 0.002, quiet, RAW_MARGIN_S, trace, err));
     double highest = 0, previous = 0, previous_s = NAN;
-    for (size_t i = 0; i < trace.count; i++)
-        highest = fmax(highest, found->sign * (trace.value[c][i] - found->before));
-    for (size_t i = 0; i < trace.count && !r->contact_seen; i++) {
-        double v = found->sign * (trace.value[c][i] - found->before);
+    for (size_t i = 0; i < trace->count; i++)
+        highest = fmax(highest, found->sign * (trace->value[c][i] - found->before));
+    for (size_t i = 0; i < trace->count && !r->contact_seen; i++) {
+        double v = found->sign * (trace->value[c][i] - found->before);
         if (v >= highest / 2 && isfinite(previous_s)) {
             double way = v > previous ? (highest / 2 - previous) / (v - previous) : 1;
-            r->contact_s.value = previous_s + way * (trace.at_s[i] - previous_s);
-            r->contact_s.u = (trace.at_s[i] - previous_s) / sqrt(12);
+            r->contact_s.value = previous_s + way * (trace->at_s[i] - previous_s);
+            r->contact_s.u = (trace->at_s[i] - previous_s) / sqrt(12);
             r->contact_seen = true;
         }
         previous = v;
-        previous_s = trace.at_s[i];
+        previous_s = trace->at_s[i];
     }
-    cw_trace_free(&trace);
     if (r->contact_seen && !found->cut_end && !m->channels[c].is_ac)
         r->contact_opens_s = found->to_s;
     return CW_OK;
@@ -160,11 +159,8 @@ static cw_status measure_lanes(cw_measuring *m, const cw_overview *overview, cw_
         else /* where noise drowns the edge in a block, every sample is kept */
             quiet[c] = m->channels[c].threshold > m->channels[c].mean_threshold ? m->channels[c].quiet / 2
                                                                                 : m->channels[c].quiet;
-    cw_trace trace;
-    CW_TRY(cw_trace_read(m->source, overview, from_s, to_s, quiet, RAW_MARGIN_S, &trace, err));
-    r->trace_from_s = trace.at_s[0];
-    cw_status status = CW_OK;
-    for (size_t k = 0; k < m->light_count && status == CW_OK; k++) {
+    CW_TRY(cw_trace_read(m->source, overview, from_s, to_s, quiet, RAW_MARGIN_S, &m->room.all, err));
+    for (size_t k = 0; k < m->light_count; k++) {
         double first_s = INFINITY, last_s = -INFINITY, before = 0;
         bool cut_start = false, cut_end = false;
         for (size_t i = 0; i < m->events.count; i++) {
@@ -181,12 +177,11 @@ static cw_status measure_lanes(cw_measuring *m, const cw_overview *overview, cw_
         if (!isfinite(first_s))
             continue;
         cw_lane_found *lane = &r->lanes[m->light[k]];
-        status = cw_measure_lane(m, &trace, m->light[k], first_s, last_s, before, lane, err);
+        CW_TRY(cw_measure_lane(m, m->light[k], first_s, last_s, before, lane, err));
         lane->cut_start = lane->cut_start || cut_start;
         lane->cut_end = lane->cut_end || cut_end;
     }
-    cw_trace_free(&trace);
-    return status;
+    return CW_OK;
 }
 
 static cw_status measure_release(cw_measuring *m, size_t k, cw_error *err)
@@ -259,6 +254,7 @@ done:
     cw_measurement_free(out);
     if (m != NULL) {
         cw_overview_free(&m->overview);
+        cw_lane_room_free(&m->room);
         free(m->events.items);
         free(m->releases);
     }

@@ -5,14 +5,14 @@
 
 #include "shutter/measure_parts.h"
 
-/* The light on one channel, in the bins of the trace. */
+/* The light on one channel, in bins; the arrays are those of a cw_lane_room. */
 typedef struct {
     const cw_trace *trace; /* of this channel alone, its single samples near its own edges only */
     size_t count;
-    double *x;      /* above rest, light positive */
-    double *smooth; /* x averaged over `smooth_s` */
-    double *sum;    /* of x * frames before each bin; count + 1 long */
-    double *frames; /* the same of frames */
+    double *x;            /* above rest, light positive: in place of the trace's values */
+    const double *smooth; /* x averaged over `smooth_s`; x itself where that is 0 */
+    const double *sum;    /* of x * frames before each bin, count + 1 long; NULL where nothing needs it */
+    const double *frames; /* the same of frames */
     double smooth_s, interval_s;
     double noise, colour; /* sd of one sample; how much worse means of many are */
     bool is_noisy;        /* noise moves the last digit of the recorder, and more */
@@ -25,16 +25,12 @@ typedef struct {
     double highest;       /* of smooth */
 } cw_lane;
 
-/* Room for the bins of the trace, which stays the caller's. The caller frees with cw_lane_free, on CW_OK only. */
-cw_status cw_lane_new(const cw_trace *trace, cw_lane *lane, cw_error *err) __attribute__((warn_unused_result));
-void cw_lane_free(cw_lane *lane);
-
-/* Mean light over the bins with middles in [from_s, to_s), NaN when there is none, and the samples in it. */
-double cw_lane_mean(const cw_lane *lane, double from_s, double to_s, double *frames);
+/* Sum of the light over bins [first, end), each as often as it has samples, and their samples. */
+double cw_lane_sum(const cw_lane *lane, size_t first, size_t end, double *frames);
 
 /* The light restored, its rest and hum taken off, its noise measured. `trace` holds all channels, [from_s, to_s] is
- * where this one is restless, `before` the level of rest there. Fills in `found` what is known of noise, hum and
- * clipping. */
+ * where this one is restless, `before` the level of rest there. `lane` has its trace. Fills in `found` what is known of
+ * noise, hum and clipping. */
 cw_status cw_lane_rest(const cw_measuring *m, const cw_trace *trace, size_t channel, double from_s, double to_s,
                        double before, cw_lane *lane, cw_lane_found *found, cw_error *err)
     __attribute__((warn_unused_result));

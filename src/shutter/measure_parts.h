@@ -70,8 +70,15 @@ typedef struct {
     cw_quantity contact_s;
     double contact_opens_s;
     bool contact_seen;
-    double trace_from_s;
 } cw_release;
+
+/* Room that every release and lane uses in turn; zeros to start with, freed with cw_lane_room_free. */
+typedef struct {
+    cw_trace all; /* the release on all channels */
+    cw_trace own; /* one channel of it, single samples near its own edges only */
+    size_t count; /* of each of the following */
+    double *smooth, *sum, *frames;
+} cw_lane_room;
 
 typedef struct {
     cw_source *source;
@@ -84,6 +91,7 @@ typedef struct {
     cw_events events;
     size_t release_count, release_capacity;
     cw_release *releases;
+    cw_lane_room room;
 } cw_measuring;
 
 /* measure_events.c: fills channels[] from the overview, and events, first as recorded, then with AC restored. */
@@ -110,9 +118,11 @@ cw_status cw_find_coupling(cw_measuring *m, size_t channel, cw_error *err) __att
 /* Channels of one recorder are coupled alike: what some of them show holds for those that are too noisy to tell. */
 void cw_share_coupling(cw_measuring *m);
 
-/* measure_pulse.c: what one release left on one channel of its trace. `own` are the events of that channel in it. */
-cw_status cw_measure_lane(const cw_measuring *m, const cw_trace *trace, size_t channel, double from_s, double to_s,
-                          double before, cw_lane_found *lane, cw_error *err) __attribute__((warn_unused_result));
+/* measure_pulse.c: what one release left on one channel of m->room.all, which holds it. [from_s, to_s] is where the
+ * channel is restless, `before` its level of rest there. */
+cw_status cw_measure_lane(cw_measuring *m, size_t channel, double from_s, double to_s, double before,
+                          cw_lane_found *lane, cw_error *err) __attribute__((warn_unused_result));
+void cw_lane_room_free(cw_lane_room *room);
 
 /* measure_settle.c: from releases to shots, levels and warnings. */
 cw_status cw_settle(cw_measuring *m, cw_measurement *out, cw_error *err) __attribute__((warn_unused_result));

@@ -4,6 +4,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/buf.h"
+#include "base/extremes.h"
 #include "base/stats.h"
 #include "shutter/measure_lane.h"
 #include "signal/edge.h"
@@ -20,58 +22,81 @@ static const double EDGE_AROUND_S = 0.003;
  */
 static const double FLAT_LEAST = 1.5, FLAT_SURELY = 12;
 
-static void add_sums(cw_lane *l)
+/* Sums of the light and of the samples before each bin, if they are not there yet. */
+static void add_sums(cw_lane *l, cw_lane_room *room)
 {
-    l->sum[0] = l->frames[0] = 0;
+    double *sum = room->sum, *frames = room->frames;
+    if (l->sum != NULL)
+        return;
+    sum[0] = frames[0] = 0;
     for (size_t i = 0; i < l->count; i++) {
-        l->sum[i + 1] = l->sum[i] + l->x[i] * l->trace->frames[i];
-        l->frames[i + 1] = l->frames[i] + l->trace->frames[i];
+        sum[i + 1] = sum[i] + l->x[i] * l->trace->frames[i];
+        frames[i + 1] = frames[i] + l->trace->frames[i];
     }
+    l->sum = sum;
+    l->frames = frames;
 }
 
-static void smooth_over(cw_lane *l, double smooth_s)
+/* Mean of bins [first, end), at least one. */
+static double mean_of_bins(const cw_lane *l, size_t first, size_t end)
 {
-    size_t first = 0, end = 0;
-    l->smooth_s = smooth_s;
-    l->highest = -INFINITY;
-    for (size_t i = 0; i < l->count; i++) {
-        double t = l->trace->at_s[i], half = smooth_s / 2 + 1e-9 * l->interval_s;
-        while (l->trace->at_s[first] < t - half)
+    return (l->sum[end] - l->sum[first]) / (l->frames[end] - l->frames[first]);
+}
+
+static void smooth_over(cw_lane *l, double smooth_s, cw_lane_room *room)
+{
+    const double *at_s = l->trace->at_s, half = smooth_s / 2 + 1e-9 * l->interval_s;
+    add_sums(l, room);
+    for (size_t i = 0, first = 0, end = 0; i < l->count; i++) {
+        while (at_s[first] < at_s[i] - half)
             first++;
-        while (end < l->count && l->trace->at_s[end] <= t + half)
+        while (end < l->count && at_s[end] <= at_s[i] + half)
             end++;
-        l->smooth[i] = (l->sum[end] - l->sum[first]) / (l->frames[end] - l->frames[first]);
-        if (t >= l->pre_s && t < l->post_s && l->smooth[i] > l->highest)
-            l->highest = l->smooth[i];
+        room->smooth[i] = mean_of_bins(l, first, end);
     }
+    l->smooth = room->smooth;
+    l->smooth_s = smooth_s;
+}
+
+static void find_highest(cw_lane *l)
+{
+    size_t pre_end = cw_trace_find(l->trace, l->pre_s), post = cw_trace_find(l->trace, l->post_s);
+    l->highest = cw_most_of(post - pre_end, l->smooth + pre_end, -INFINITY);
 }
 
 /* Smooths just so much that noise stays well below the level of detection; never more than a tenth of a millisecond
  * or so would blur, unless the noise leaves no choice. */
-static void smooth_enough(cw_lane *l)
+static void smooth_enough(cw_lane *l, cw_lane_room *room)
 {
-    smooth_over(l, 0);
+    l->smooth = l->x;
+    l->smooth_s = 0;
+    find_highest(l);
     double wanted = DETECTED * 0.2 * l->highest;
     double samples = l->noise > wanted && wanted > 0 ? (l->noise / wanted) * (l->noise / wanted) : 1;
     /* five times what is left of the noise below a quarter of the light, or pulses fall apart */
     double light = fmax(l->highest - 3.5 * l->noise, 0.3 * l->highest), needed = l->noise / (0.05 * light);
     double most_s = fmax(fmax(60e-6, 3 * l->interval_s), fmin(needed * needed * l->interval_s, 1e-3));
-    if (samples > 1.5)
-        smooth_over(l, fmin(samples * l->interval_s, most_s));
+    if (samples > 1.5) {
+        smooth_over(l, fmin(samples * l->interval_s, most_s), room);
+        find_highest(l);
+    }
 }
 
 static double area_between(const cw_lane *l, double from_s, double to_s, double *moment, double *second)
 {
     double area = 0, first_moment = 0, seconds = 0;
-    for (size_t i = cw_trace_find(l->trace, from_s); i < l->count && l->trace->at_s[i] < to_s; i++) {
-        double part = l->x[i] * l->trace->frames[i] * l->interval_s;
+    const double *at_s = l->trace->at_s, *frames = l->trace->frames;
+    size_t first = cw_trace_find(l->trace, from_s), end = cw_trace_find(l->trace, to_s);
+#pragma omp simd reduction(+ : area, first_moment, seconds)
+    for (size_t i = first; i < end; i++) {
+        double part = l->x[i] * frames[i];
         area += part;
-        first_moment += part * (l->trace->at_s[i] - from_s);
-        seconds += l->trace->frames[i] * l->interval_s;
+        first_moment += part * (at_s[i] - from_s);
+        seconds += frames[i];
     }
-    *moment = first_moment;
-    *second = seconds;
-    return area;
+    *moment = first_moment * l->interval_s;
+    *second = seconds * l->interval_s;
+    return area * l->interval_s;
 }
 
 /* Area and centroid, from `from_s` to `to_s`. Noise adds up as its square root, an error of rest in proportion. */
@@ -155,19 +180,23 @@ static cw_quantity line_crossing(const cw_lane *l, double near_s, double span_s,
 static cw_quantity flat_level(const cw_lane *l, double from_s, double to_s)
 {
     enum { PARTS = 8 };
-    double sum = 0, squares = 0, frames = 0, all = cw_lane_mean(l, from_s, to_s, &frames);
-    size_t n = 0;
-    for (size_t k = 0; k < PARTS; k++) {
-        double in_part, step = (to_s - from_s) / PARTS,
-                        mean = cw_lane_mean(l, from_s + (double)k * step, from_s + (double)(k + 1) * step, &in_part);
-        if (in_part > 0) {
-            sum += mean;
-            squares += mean * mean;
-            n++;
-        }
+    double all = 0, frames = 0, sum = 0, squares = 0, step = (to_s - from_s) / PARTS;
+    size_t n = 0, first = cw_trace_find(l->trace, from_s);
+    for (size_t k = 1; k <= PARTS; k++) {
+        size_t end = cw_trace_find(l->trace, k < PARTS ? from_s + (double)k * step : to_s);
+        double in_part, of_part = cw_lane_sum(l, first, end, &in_part), mean = of_part / in_part;
+        first = end;
+        if (!(in_part > 0))
+            continue;
+        all += of_part;
+        frames += in_part;
+        sum += mean;
+        squares += mean * mean;
+        n++;
     }
     double scatter = n > 1 ? sqrt(fmax(squares - sum * sum / (double)n, 0) / (double)(n - 1) / (double)n) : 0;
-    return (cw_quantity){all, hypot(fmax(scatter, l->noise * l->colour / sqrt(fmax(frames, 1))), l->u_digit)};
+    double u_noise = l->noise * l->colour / sqrt(fmax(frames, 1));
+    return (cw_quantity){frames > 0 ? all / frames : NAN, hypot(fmax(scatter, u_noise), l->u_digit)};
 }
 
 /* Lamp flicker on a flat part long enough to show two periods. */
@@ -222,10 +251,9 @@ static bool take_flat(const cw_lane *l, const cw_pulse_terms *t, double highest,
 
 static double highest_smooth(const cw_lane *l, double from_s, double to_s)
 {
-    double highest = 0;
-    for (size_t i = cw_trace_find(l->trace, from_s); i < l->count && l->trace->at_s[i] <= to_s; i++)
-        highest = l->smooth[i] > highest ? l->smooth[i] : highest;
-    return highest;
+    size_t first = cw_trace_find(l->trace, from_s), end = cw_trace_find(l->trace, to_s);
+    end += end < l->count && l->trace->at_s[end] == to_s;
+    return cw_most_of(end - first, l->smooth + first, 0);
 }
 
 static void measure_edges(const cw_lane *l, const cw_pulse_terms *t, cw_pulse_found *p)
@@ -351,7 +379,7 @@ static bool find_faint_bounce(const cw_lane *l, const cw_pulse_found *shot, doub
         while (end < l->count && l->trace->at_s[end] < l->trace->at_s[first] + window_s)
             end++;
         double middle_s = l->trace->at_s[first] + window_s / 2;
-        double mean = (l->sum[end] - l->sum[first]) / (l->frames[end] - l->frames[first]);
+        double mean = mean_of_bins(l, first, end);
         if (!again && mean < darkest) {
             darkest = mean;
             darkest_s = middle_s;
@@ -421,30 +449,50 @@ static void find_pulses(const cw_lane *l, bool leaf, cw_lane_found *found)
         found->pulses[k].peak = highest_smooth(l, found->pulses[k].on_s, found->pulses[k].off_s);
 }
 
-cw_status cw_measure_lane(const cw_measuring *m, const cw_trace *trace, size_t channel, double from_s, double to_s,
-                          double before, cw_lane_found *found, cw_error *err)
+static cw_status make_room(cw_lane_room *room, cw_error *err)
 {
-    cw_lane l;
-    cw_trace own;
-    CW_TRY(cw_trace_condense(trace, channel, from_s - EDGE_AROUND_S, to_s + EDGE_AROUND_S, 0.5e-3, &own, err));
-    cw_status status = cw_lane_new(&own, &l, err);
-    if (status != CW_OK) {
-        cw_trace_free(&own);
-        return status;
+    size_t need = room->own.count + 1;
+    if (need <= room->count)
+        return CW_OK;
+    double **arrays[] = {&room->smooth, &room->sum, &room->frames};
+    for (size_t i = 0; i < CW_COUNT(arrays); i++) {
+        size_t capacity = room->count;
+        CW_TRY(cw_grow(arrays[i], &capacity, need, sizeof **arrays[i], SIZE_MAX, "samples in one shot", err));
+        if (i + 1 == CW_COUNT(arrays))
+            room->count = capacity;
     }
-    status = cw_lane_rest(m, trace, channel, from_s, to_s, before, &l, found, err);
-    if (status == CW_OK) {
-        add_sums(&l);
-        smooth_enough(&l);
-        if (l.highest > 0)
-            find_pulses(&l, m->setup.kind == CW_SHUTTER_LEAF, found);
-    }
+    return CW_OK;
+}
+
+void cw_lane_room_free(cw_lane_room *room)
+{
+    cw_trace_free(&room->all);
+    cw_trace_free(&room->own);
+    free(room->smooth);
+    free(room->sum);
+    free(room->frames);
+    *room = (cw_lane_room){.count = 0};
+}
+
+cw_status cw_measure_lane(cw_measuring *m, size_t channel, double from_s, double to_s, double before,
+                          cw_lane_found *found, cw_error *err)
+{
+    const cw_trace *all = &m->room.all;
+    cw_trace *own = &m->room.own;
+    CW_TRY(cw_trace_condense(all, channel, from_s - EDGE_AROUND_S, to_s + EDGE_AROUND_S, 0.5e-3, own, err));
+    CW_TRY(make_room(&m->room, err));
+    cw_lane l = {.trace = own, .count = own->count, .x = own->value[0], .interval_s = own->interval_s, .colour = 1};
+    CW_TRY(cw_lane_rest(m, all, channel, from_s, to_s, before, &l, found, err));
+    smooth_enough(&l, &m->room);
+    bool leaf = m->setup.kind == CW_SHUTTER_LEAF;
+    if (leaf)
+        add_sums(&l, &m->room);
+    if (l.highest > 0)
+        find_pulses(&l, leaf, found);
     if (found->seen) {
         const cw_pulse_found *p = &found->pulses[0];
-        found->cut_start = p->on_s <= trace->at_s[0] + 2 * l.interval_s;
-        found->cut_end = p->off_s >= trace->at_s[trace->count - 1] - 2 * l.interval_s;
+        found->cut_start = p->on_s <= all->at_s[0] + 2 * l.interval_s;
+        found->cut_end = p->off_s >= all->at_s[all->count - 1] - 2 * l.interval_s;
     }
-    cw_lane_free(&l);
-    cw_trace_free(&own);
-    return status;
+    return CW_OK;
 }

@@ -1,73 +1,60 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* One shot on one channel, its rest: AC coupling undone, the level before and after, hum, noise, clipping. */
 #include <math.h>
-#include <stdlib.h>
 
+#include "base/extremes.h"
 #include "shutter/measure_lane.h"
 #include "signal/hum.h"
 
 /* Rest is taken from this far before and after anything restless. */
 static const double REST_GUARD_S = 0.004;
 
-void cw_lane_free(cw_lane *l)
-{
-    free(l->x);
-    free(l->smooth);
-    free(l->sum);
-    free(l->frames);
-}
-
-cw_status cw_lane_new(const cw_trace *trace, cw_lane *l, cw_error *err)
-{
-    size_t n = trace->count;
-    *l = (cw_lane){.trace = trace, .count = n, .interval_s = trace->interval_s, .colour = 1};
-    l->x = malloc(n * sizeof *l->x);
-    l->smooth = malloc(n * sizeof *l->smooth);
-    l->sum = malloc((n + 1) * sizeof *l->sum);
-    l->frames = malloc((n + 1) * sizeof *l->frames);
-    if (l->x == NULL || l->smooth == NULL || l->sum == NULL || l->frames == NULL) {
-        cw_lane_free(l);
-        return cw_fail(err, CW_MEMORY, "no memory for a shot of %zu samples", n);
-    }
-    return CW_OK;
-}
-
 /* Light positive and, behind an AC-coupled input, restored: x = y + (1/tau) integral y dt. */
 static void restore(cw_lane *l, const cw_channel_state *state, double before)
 {
     double integral = 0, rate = state->rate.value, sign = state->polarity < 0 ? -1 : 1;
+    if (rate == 0) {
+        for (size_t i = 0; i < l->count; i++)
+            l->x[i] = sign * (l->x[i] - before);
+        return;
+    }
     for (size_t i = 0; i < l->count; i++) {
-        double y = l->trace->value[0][i] - before, step = y * l->trace->frames[i] * l->interval_s;
+        double y = l->x[i] - before, step = y * l->trace->frames[i] * l->interval_s;
         l->x[i] = sign * (y + rate * (integral + step / 2));
         integral += step;
     }
 }
 
-double cw_lane_mean(const cw_lane *l, double from_s, double to_s, double *frames)
+double cw_lane_sum(const cw_lane *l, size_t first, size_t end, double *frames)
 {
     double sum = 0, n = 0;
-    for (size_t i = cw_trace_find(l->trace, from_s); i < l->count && l->trace->at_s[i] < to_s; i++) {
+#pragma omp simd reduction(+ : sum, n)
+    for (size_t i = first; i < end; i++) {
         sum += l->x[i] * l->trace->frames[i];
         n += l->trace->frames[i];
     }
     *frames = n;
-    return n > 0 ? sum / n : NAN;
+    return sum;
 }
 
-/* Rest before and after, joined by a straight line. */
-static void level_rest(cw_lane *l)
+/* Rest before and after, joined by a straight line, becomes 0. Gives the samples of the shorter rest. */
+static double level_rest(cw_lane *l)
 {
-    double n_pre = 0, n_post = 0, pre = cw_lane_mean(l, -INFINITY, l->pre_s, &n_pre),
-           post = cw_lane_mean(l, l->post_s, INFINITY, &n_post);
-    if (!isfinite(pre) && !isfinite(post))
-        return;
-    double first = isfinite(pre) ? pre : post, last = isfinite(post) ? post : pre;
+    size_t pre_end = cw_trace_find(l->trace, l->pre_s), post = cw_trace_find(l->trace, l->post_s);
+    double n_pre, n_post, pre = cw_lane_sum(l, 0, pre_end, &n_pre), last = cw_lane_sum(l, post, l->count, &n_post);
+    if (n_pre + n_post == 0)
+        return 0;
+    double first = n_pre > 0 ? pre / n_pre : last / n_post;
+    last = n_post > 0 ? last / n_post : first;
     l->rest_error = last - first;
-    for (size_t i = 0; i < l->count; i++) {
-        double way = (l->trace->at_s[i] - l->pre_s) / (l->post_s - l->pre_s);
-        way = way < 0 ? 0 : way > 1 ? 1 : way;
-        l->x[i] -= first + (last - first) * way;
-    }
+    for (size_t i = 0; i < pre_end; i++)
+        l->x[i] -= first;
+    double slope = (last - first) / (l->post_s - l->pre_s);
+    for (size_t i = pre_end; i < post; i++)
+        l->x[i] -= first + slope * (l->trace->at_s[i] - l->pre_s);
+    for (size_t i = post; i < l->count; i++)
+        l->x[i] -= last;
+    return fmin(n_pre, n_post);
 }
 
 /* Rest, before and after, gathered to half milliseconds: hum is slow. */
@@ -77,21 +64,15 @@ typedef struct {
     double at[RESTS_MOST], value[RESTS_MOST], weight[RESTS_MOST];
 } rests;
 
-static void gather_rest(const cw_lane *l, rests *r)
+static void gather_bins(const cw_lane *l, size_t from, size_t to, rests *r)
 {
-    r->count = 0;
-    for (size_t i = 0; i < l->count && r->count < RESTS_MOST;) {
-        double t = l->trace->at_s[i], sum = 0, time = 0, frames = 0;
-        if (t >= l->pre_s && t < l->post_s) {
-            i++;
-            continue;
-        }
-        while (i < l->count && (frames == 0 || l->trace->at_s[i] - t < 0.5e-3) &&
-               !(l->trace->at_s[i] >= l->pre_s && l->trace->at_s[i] < l->post_s)) {
-            sum += l->x[i] * l->trace->frames[i];
-            time += l->trace->at_s[i] * l->trace->frames[i];
-            frames += l->trace->frames[i];
-            i++;
+    const double together_s = 0.5e-3, *at_s = l->trace->at_s, *of = l->trace->frames;
+    for (size_t i = from; i < to && r->count < RESTS_MOST;) {
+        double t = at_s[i], sum = l->x[i] * of[i], time = t * of[i], frames = of[i];
+        for (i++; i < to && at_s[i] - t < together_s; i++) {
+            sum += l->x[i] * of[i];
+            time += at_s[i] * of[i];
+            frames += of[i];
         }
         r->at[r->count] = time / frames;
         r->value[r->count] = sum / frames;
@@ -99,14 +80,19 @@ static void gather_rest(const cw_lane *l, rests *r)
     }
 }
 
-/* Takes what was found out of the rest of one side, and out of the light between the instants. */
-static void subtract_hum(cw_lane *l, rests *r, const cw_hum *hum, double from_s, double to_s)
+static void gather_rest(const cw_lane *l, rests *r)
 {
-    for (size_t i = cw_trace_find(l->trace, from_s); i < l->count && l->trace->at_s[i] < to_s; i++)
-        l->x[i] -= cw_hum_at(hum, l->trace->at_s[i]);
-    for (size_t i = 0; i < r->count; i++)
-        if (r->at[i] >= from_s && r->at[i] < to_s)
-            r->value[i] -= cw_hum_at(hum, r->at[i]);
+    r->count = 0;
+    gather_bins(l, 0, cw_trace_find(l->trace, l->pre_s), r);
+    gather_bins(l, cw_trace_find(l->trace, l->post_s), l->count, r);
+}
+
+/* Takes what was found out of the rest of one side, and out of the light between the instants. */
+static void subtract_hum(cw_lane *l, rests *r, size_t first, size_t end, const cw_hum *hum, double from_s, double to_s)
+{
+    size_t from = cw_trace_find(l->trace, from_s), to = cw_trace_find(l->trace, to_s);
+    cw_hum_subtract(hum, to - from, l->trace->at_s + from, l->x + from);
+    cw_hum_subtract(hum, end - first, r->at + first, r->value + first);
 }
 
 /* Mains hum and its first harmonics, found in the rest between the instants. */
@@ -129,12 +115,12 @@ static cw_status remove_hum_between(cw_lane *l, rests *r, double from_s, double 
     if (hum.hz > 0) {
         found->hum_hz = hum.hz;
         found->hum = fmax(found->hum, hum.amplitude);
-        subtract_hum(l, r, &hum, from_s, to_s);
+        subtract_hum(l, r, first, end, &hum, from_s, to_s);
         for (int k = 2; k <= HARMONICS; k++) {
             double hz = k * found->hum_hz;
             CW_TRY(cw_hum_find(n, at, value, weight, 1, &hz, &hum, err));
             if (hum.hz > 0)
-                subtract_hum(l, r, &hum, from_s, to_s);
+                subtract_hum(l, r, first, end, &hum, from_s, to_s);
         }
     }
     l->colour = fmax(l->colour, hum.residual_sd / l->noise);
@@ -181,42 +167,72 @@ static double wander_of(const rests *r, double noise)
     return n < 4 ? 0 : sqrt(fmax(squares - 2 * white, 0) / (double)n);
 }
 
+/* What the single samples of a channel, as recorded, tell of the recorder. */
+typedef struct {
+    double digit; /* the least step between neighbours: the last digit of a recorder of few bits, next to nothing for
+                     others */
+    double lowest, highest;
+} samples_seen;
+
+/* One pass, without a branch, several samples side by side. */
+static samples_seen look_at_samples(const cw_trace *trace, size_t channel)
+{
+    enum { LANES = CW_SIDE_BY_SIDE };
+    samples_seen seen = {INFINITY, INFINITY, -INFINITY};
+    for (size_t k = 0; k < trace->single_count; k++) {
+        const double *value = trace->value[channel] + trace->singles[k].first;
+        size_t n = trace->singles[k].end - trace->singles[k].first, i = 0;
+        double least[LANES], low[LANES], high[LANES];
+        for (size_t j = 0; j < LANES; j++) {
+            least[j] = seen.digit;
+            low[j] = seen.lowest;
+            high[j] = seen.highest;
+        }
+        for (; i + LANES < n; i += LANES) {
+#pragma omp simd
+            for (size_t j = 0; j < LANES; j++) {
+                double v = value[i + j], step = fabs(value[i + j + 1] - v), counts = step > 0 ? step : INFINITY;
+                least[j] = counts < least[j] ? counts : least[j];
+                low[j] = v < low[j] ? v : low[j];
+                high[j] = v > high[j] ? v : high[j];
+            }
+        }
+        seen.lowest = cw_least_of(n - i, value + i, cw_least_of(LANES, low, INFINITY));
+        seen.highest = cw_most_of(n - i, value + i, cw_most_of(LANES, high, -INFINITY));
+        seen.digit = cw_least_of(LANES, least, INFINITY);
+        for (; i + 1 < n; i++)
+            seen.digit = value[i + 1] != value[i] ? fmin(fabs(value[i + 1] - value[i]), seen.digit) : seen.digit;
+    }
+    seen.digit = isfinite(seen.digit) ? seen.digit : 0;
+    return seen;
+}
+
 /* Samples that stand exactly on the extreme of the whole channel, several in a row: the end of the recorder's scale,
  * or, when the noise of rest stops there, of an amplifier before it. `noisy`: rest moves by more than the last digit.
  */
-static bool is_clipped(const cw_measuring *m, const cw_trace *trace, size_t channel, bool noisy)
+static bool is_clipped(const cw_measuring *m, const cw_trace *trace, size_t channel, const samples_seen *seen,
+                       bool noisy)
 {
     enum { AT_FULL_SCALE = 3, ANYWHERE = 6 };
     const cw_channel_state *state = &m->channels[channel];
+    if (seen->lowest > state->lowest && seen->highest < state->highest)
+        return false; /* none does, as in nearly every shot */
     double scale = m->info->unit[0] == '\0' ? 0.985 : INFINITY;
-    size_t run = 0, longest = 0, at_scale = 0;
-    for (size_t i = 0; i < trace->count; i++) {
-        double v = trace->value[channel][i];
-        bool at_end = v == state->highest || v == state->lowest;
-        run = at_end && trace->frames[i] == 1 ? run + 1 : 0;
-        longest = run > longest ? run : longest;
-        if (fabs(v) >= scale && run > at_scale)
-            at_scale = run;
-    }
+    size_t longest = 0, at_scale = 0;
+    for (size_t k = 0; k < trace->single_count; k++)
+        for (size_t i = trace->singles[k].first, run = 0; i < trace->singles[k].end; i++) {
+            double v = trace->value[channel][i];
+            run = v == state->highest || v == state->lowest ? run + 1 : 0;
+            longest = run > longest ? run : longest;
+            if (fabs(v) >= scale && run > at_scale)
+                at_scale = run;
+        }
     return at_scale >= AT_FULL_SCALE || (noisy && longest >= ANYWHERE);
 }
 
-/* The least step between neighbouring samples: the last digit of a recorder of few bits, next to nothing for others. */
-static double last_digit(const cw_trace *trace, size_t channel)
-{
-    double least = INFINITY;
-    for (size_t i = 1; i < trace->count; i++) {
-        double step = fabs(trace->value[channel][i] - trace->value[channel][i - 1]);
-        if (step > 0 && step < least && trace->frames[i] == 1 && trace->frames[i - 1] == 1)
-            least = step;
-    }
-    return isfinite(least) ? least : 0;
-}
-
 /* Noise below the last digit of the recorder hides in it, and then every level is off by up to half of it. */
-static void allow_for_digits(cw_lane *l, const cw_trace *trace, size_t channel, double noise)
+static void allow_for_digits(cw_lane *l, double digit, double noise)
 {
-    double digit = last_digit(trace, channel);
     l->is_noisy = noise > 1.5 * digit;
     l->noise = fmax(noise, digit / sqrt(12));
     l->u_digit = noise < digit / 2 ? digit / sqrt(12) : 0;
@@ -233,21 +249,21 @@ cw_status cw_lane_rest(const cw_measuring *m, const cw_trace *trace, size_t chan
     if (!(noise > 0))
         noise = cw_trace_noise(trace, channel, to_s + l->interval_s, INFINITY);
     double least = (state->highest - state->lowest) * 1e-6;
-    allow_for_digits(l, trace, channel, noise > least ? noise : least);
-    level_rest(l);
+    samples_seen seen = look_at_samples(trace, channel);
+    allow_for_digits(l, seen.digit, noise > least ? noise : least);
+    double frames = level_rest(l);
     rests rest;
     gather_rest(l, &rest);
     CW_TRY(remove_hum(l, &rest, found, err));
-    level_rest(l);
-    double n_pre = 0, n_post = 0;
-    (void)cw_lane_mean(l, -INFINITY, l->pre_s, &n_pre);
-    (void)cw_lane_mean(l, l->post_s, INFINITY, &n_post);
+    l->rest_error = 0;
+    if (found->hum_hz > 0)
+        frames = level_rest(l);
     l->wander = wander_of(&rest, l->noise);
-    double u_mean = l->noise * l->colour / sqrt(fmax(fmin(n_pre, n_post), 1));
+    double u_mean = l->noise * l->colour / sqrt(fmax(frames, 1));
     l->u_rest = hypot(hypot(u_mean, l->u_digit), l->wander);
     found->noise = l->noise;
     found->colour = l->colour;
     found->rest_error = l->rest_error;
-    found->clipped = is_clipped(m, trace, channel, l->is_noisy);
+    found->clipped = is_clipped(m, trace, channel, &seen, l->is_noisy);
     return CW_OK;
 }

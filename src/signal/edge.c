@@ -5,6 +5,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "signal/edge_curve.h"
+
 /* Bins in the fit: a transition cut into 16 loses about 1 % of what its samples know. */
 enum { BINS_MOST = 128, BINS_AN_EDGE = 16, UNKNOWNS = 5, TRIES_MOST = 25 };
 enum { PLACE, WIDTH, SHAPE, BEFORE, AFTER };
@@ -30,61 +32,6 @@ typedef struct {
     double covariance[UNKNOWNS][UNKNOWNS];
 } fit_state;
 
-/* A unit edge at one instant: its value, and how that changes with the instant, the ramp and the blur. */
-typedef struct {
-    double e, by_x, by_ramp, by_blur;
-} edge_point;
-
-/* Behind this the sum of the bell curve is 0 or 1 to 1e-7. */
-static const double BELL_ENDS = 5.2;
-
-/* The bell curve at z and its sum up to there, which stays within 1e-7 of erfc for |z| < 8 (tried once in steps of
- * 1e-4; Abramowitz and Stegun, Handbook of Mathematical Functions, 7.1.26, coefficients from memory). One exponential
- * serves both. The tests draw their edges with erfc itself. */
-static inline double bell_sum(double z, double *bell)
-{
-    static const double a[] = {0.254829592, -0.284496736, 1.421413741, -1.453152027, 1.061405429};
-    double e = exp(-0.5 * z * z), t = 1 / (1 + 0.3275911 * 0.7071067811865476 * fabs(z));
-    double tail = 0.5 * e * t * (a[0] + t * (a[1] + t * (a[2] + t * (a[3] + t * a[4]))));
-    *bell = 0.3989422804014327 * e;
-    return z > 0 ? 1 - tail : tail;
-}
-
-/* A ramp of length `ramp` blurred by a bell curve of sd `blur`: with G(z) = z Phi(z) + phi(z),
- * e = (G(a) - G(b)) blur / ramp at a, b = (x +- ramp/2) / blur. x = 0 is its middle. */
-static edge_point symmetric_edge(double x, double ramp, double blur)
-{
-    double a = (x + ramp / 2) / blur, b = (x - ramp / 2) / blur;
-    if (a < -BELL_ENDS || b > BELL_ENDS)
-        return (edge_point){.e = b > 0 ? 1 : 0};
-    double phi_a, phi_b, sum_a = bell_sum(a, &phi_a), sum_b = bell_sum(b, &phi_b);
-    double e = (a * sum_a + phi_a - b * sum_b - phi_b) * blur / ramp;
-    return (edge_point){
-        .e = e,
-        .by_x = (sum_a - sum_b) / ramp,
-        .by_ramp = ((sum_a + sum_b) / 2 - e) / ramp,
-        .by_blur = (phi_a - phi_b) / ramp,
-    };
-}
-
-/* A ramp through one pole of time constant `tau`. x = 0 is the middle of the ramp before the pole. */
-static edge_point lagging_edge(double x, double ramp, double tau)
-{
-    double u = x + ramp / 2;
-    if (u <= 0)
-        return (edge_point){.e = 0};
-    if (u - ramp > 40 * tau)
-        return (edge_point){.e = 1};
-    double left = exp(-u / tau); /* what the start of the ramp has not yet caught up with */
-    if (u <= ramp) {
-        double e = (u - tau * (1 - left)) / ramp, by_x = (1 - left) / ramp;
-        return (edge_point){e, by_x, by_x / 2 - e / ramp, (left * (1 + u / tau) - 1) / ramp};
-    }
-    double end = exp(-(u - ramp) / tau), by_x = (end - left) / ramp, e = 1 - tau * by_x;
-    return (edge_point){e, by_x, by_x / 2 + (1 - e - end) / ramp,
-                        (left * (1 + u / tau) - end * (1 + (u - ramp) / tau)) / ramp};
-}
-
 static double ramp_of(double width, double shape)
 {
     return width * (1 - shape) / RAMP_10_90;
@@ -95,18 +42,19 @@ static double blur_of(bool lagging, double width, double shape)
     return width * shape / (lagging ? POLE_10_90 : BELL_10_90);
 }
 
-static edge_point unit_edge(bool lagging, double x, double width, double shape)
+static cw_edge_form form_of(bool lagging, double width, double shape)
 {
     double ramp = ramp_of(width, shape), blur = blur_of(lagging, width, shape);
-    return lagging ? lagging_edge(x, ramp, blur) : symmetric_edge(x, ramp, blur);
+    return (cw_edge_form){ramp, blur, 1 / ramp, 1 / blur};
 }
 
 /* Where the unit edge passes `level`, from its place: Newton from the middle, which is a good guess for both. */
 static double crossing(bool lagging, double width, double shape, double level)
 {
-    double x = (level - 0.5) * width + (lagging ? blur_of(true, width, shape) * 0.7 : 0);
+    const cw_edge_form form = form_of(lagging, width, shape);
+    double x = (level - 0.5) * width + (lagging ? form.blur * 0.7 : 0);
     for (int i = 0; i < 30; i++) {
-        edge_point at = unit_edge(lagging, x, width, shape);
+        cw_edge_point at = lagging ? cw_edge_lagging(x, &form) : cw_edge_symmetric(x, &form);
         double step = (at.e - level) / fmax(at.by_x, 0.05 / width);
         x -= fmin(fmax(step, -0.5 * width), 0.5 * width);
         if (fabs(step) < 1e-9 * width)
@@ -147,6 +95,110 @@ static void gather(const cw_edge_data *d, bins *b)
     }
 }
 
+/* What the parameters make of the bins: residuals (data minus curve), the unit edge, and the curve's slopes by place,
+ * ln(width) and shape. */
+typedef struct {
+    double residual[BINS_MOST], e[BINS_MOST], slope[3][BINS_MOST];
+} curve;
+
+static inline void put_point(curve *k, size_t i, double value, const double *p, const cw_edge_point *at,
+                             const cw_edge_form *by_width, const cw_edge_form *by_shape)
+{
+    double height = p[AFTER] - p[BEFORE];
+    k->residual[i] = value - (p[BEFORE] + height * at->e);
+    k->e[i] = at->e;
+    k->slope[PLACE][i] = -height * at->by_x;
+    k->slope[WIDTH][i] = height * (by_width->ramp * at->by_ramp + by_width->blur * at->by_blur);
+    k->slope[SHAPE][i] = height * (by_shape->ramp * at->by_ramp + by_shape->blur * at->by_blur);
+}
+
+static void draw(const bins *b, size_t first, size_t end, bool lagging, const double *p, curve *k)
+{
+    double width = exp(p[WIDTH]);
+    const cw_edge_form form = form_of(lagging, width, p[SHAPE]);
+    /* how ramp and blur go with ln(width), and with the shape */
+    const cw_edge_form by_width = form, by_shape = {.ramp = -ramp_of(width, 0), .blur = blur_of(lagging, width, 1)};
+    if (lagging) {
+#pragma omp simd
+        for (size_t i = first; i < end; i++) {
+            cw_edge_point at = cw_edge_lagging(b->at[i] - p[PLACE], &form);
+            put_point(k, i, b->value[i], p, &at, &by_width, &by_shape);
+        }
+    } else {
+#pragma omp simd
+        for (size_t i = first; i < end; i++) {
+            cw_edge_point at = cw_edge_symmetric(b->at[i] - p[PLACE], &form);
+            put_point(k, i, b->value[i], p, &at, &by_width, &by_shape);
+        }
+    }
+}
+
+/* Bins on a level say nothing about place, width and shape. */
+static void add_level(const bins *b, size_t first, size_t end, int level, const double *p, double *chi,
+                      double normal[UNKNOWNS][UNKNOWNS], double *right)
+{
+    double weights = 0, moments = 0, squares = 0;
+#pragma omp simd reduction(+ : weights, moments, squares)
+    for (size_t i = first; i < end; i++) {
+        double residual = b->value[i] - p[level], weighted = b->weight[i] * residual;
+        weights += b->weight[i];
+        moments += weighted;
+        squares += weighted * residual;
+    }
+    *chi += squares;
+    right[level] += moments;
+    normal[level][level] += weights;
+}
+
+/* The slopes by the two levels are 1 - e and e: sums with 1 and e stand for both. */
+static void add_slopes(const bins *b, size_t first, size_t end, const curve *k, double *chi,
+                       double normal[UNKNOWNS][UNKNOWNS], double *right)
+{
+    double pp = 0, pw = 0, ps = 0, ww = 0, ws = 0, ss = 0, p1 = 0, w1 = 0, s1 = 0;
+    const double *by_place = k->slope[PLACE], *by_width = k->slope[WIDTH], *by_shape = k->slope[SHAPE];
+#pragma omp simd reduction(+ : pp, pw, ps, ww, ws, ss, p1, w1, s1)
+    for (size_t i = first; i < end; i++) {
+        double p = b->weight[i] * by_place[i], w = b->weight[i] * by_width[i], s = b->weight[i] * by_shape[i];
+        pp += p * by_place[i];
+        pw += p * by_width[i];
+        ps += p * by_shape[i];
+        ww += w * by_width[i];
+        ws += w * by_shape[i];
+        ss += s * by_shape[i];
+        p1 += p;
+        w1 += w;
+        s1 += s;
+    }
+    double pe = 0, we = 0, se = 0, ee = 0, e1 = 0, one = 0, pr = 0, wr = 0, sr = 0, er = 0, r1 = 0, rr = 0;
+#pragma omp simd reduction(+ : pe, we, se, ee, e1, one, pr, wr, sr, er, r1, rr)
+    for (size_t i = first; i < end; i++) {
+        double e = b->weight[i] * k->e[i], r = b->weight[i] * k->residual[i];
+        pe += e * by_place[i];
+        we += e * by_width[i];
+        se += e * by_shape[i];
+        ee += e * k->e[i];
+        e1 += e;
+        one += b->weight[i];
+        pr += r * by_place[i];
+        wr += r * by_width[i];
+        sr += r * by_shape[i];
+        er += r * k->e[i];
+        r1 += r;
+        rr += r * k->residual[i];
+    }
+    *chi += rr;
+    const double rows[UNKNOWNS][UNKNOWNS + 1] = {
+        {pp, 0, 0, 0, 0, pr},          {pw, ww, 0, 0, 0, wr},
+        {ps, ws, ss, 0, 0, sr},        {p1 - pe, w1 - we, s1 - se, one - 2 * e1 + ee, 0, r1 - er},
+        {pe, we, se, e1 - ee, ee, er},
+    };
+    for (int r = 0; r < UNKNOWNS; r++) {
+        right[r] += rows[r][UNKNOWNS];
+        for (int c = 0; c <= r; c++)
+            normal[r][c] += rows[r][c];
+    }
+}
+
 static void add_known_levels(const cw_edge_data *d, const double *p, double *chi, double normal[UNKNOWNS][UNKNOWNS],
                              double *right)
 {
@@ -161,38 +213,31 @@ static void add_known_levels(const cw_edge_data *d, const double *p, double *chi
     }
 }
 
-/* Chi-squared of the parameters and the normal equations (residual: data minus curve). */
+/* Chi-squared of the parameters and the normal equations, their lower triangle. */
 static double add_up(const cw_edge_data *d, const bins *b, bool lagging, const double *p,
                      double normal[UNKNOWNS][UNKNOWNS], double *right)
 {
-    double width = exp(p[WIDTH]), height = p[AFTER] - p[BEFORE], chi = 0, one = 1 / (d->noise * d->noise);
-    double ramp = ramp_of(width, p[SHAPE]), blur = blur_of(lagging, width, p[SHAPE]);
-    double ramp_by_shape = ramp_of(width, 0), blur_by_shape = blur_of(lagging, width, 1);
+    double width = exp(p[WIDTH]), half = ramp_of(width, p[SHAPE]) / 2, blur = blur_of(lagging, width, p[SHAPE]);
+    double from = p[PLACE] - half - (lagging ? 0 : CW_BELL_ENDS * blur);
+    double to = p[PLACE] + half + (lagging ? CW_POLE_ENDS : CW_BELL_ENDS) * blur;
+    size_t first = 0, end = b->count;
+    while (first < end && b->at[first] <= from)
+        first++;
+    while (end > first && b->at[end - 1] >= to)
+        end--;
+    curve k;
+    double chi = 0, one = 1 / (d->noise * d->noise);
     memset(normal, 0, sizeof(double[UNKNOWNS][UNKNOWNS]));
     memset(right, 0, sizeof(double[UNKNOWNS]));
-    for (size_t i = 0; i < b->count; i++) {
-        double x = b->at[i] - p[PLACE], weight = b->weight[i] * one;
-        edge_point at = lagging ? lagging_edge(x, ramp, blur) : symmetric_edge(x, ramp, blur);
-        double residual = b->value[i] - (p[BEFORE] + height * at.e);
-        chi += weight * residual * residual;
-        if (at.by_x == 0) { /* on a level: nothing to say about place, width and shape */
-            int level = at.e > 0.5 ? AFTER : BEFORE;
-            right[level] += weight * residual;
-            normal[level][level] += weight;
-            continue;
-        }
-        const double slope[UNKNOWNS] = {
-            [PLACE] = -height * at.by_x,
-            [WIDTH] = height * (ramp * at.by_ramp + blur * at.by_blur),
-            [SHAPE] = height * (blur_by_shape * at.by_blur - ramp_by_shape * at.by_ramp),
-            [BEFORE] = 1 - at.e,
-            [AFTER] = at.e,
-        };
-        for (int r = 0; r < UNKNOWNS; r++) {
-            right[r] += weight * slope[r] * residual;
-            for (int c = 0; c <= r; c++)
-                normal[r][c] += weight * slope[r] * slope[c];
-        }
+    draw(b, first, end, lagging, p, &k);
+    add_level(b, 0, first, BEFORE, p, &chi, normal, right);
+    add_slopes(b, first, end, &k, &chi, normal, right);
+    add_level(b, end, b->count, AFTER, p, &chi, normal, right);
+    chi *= one;
+    for (int r = 0; r < UNKNOWNS; r++) {
+        right[r] *= one;
+        for (int c = 0; c <= r; c++)
+            normal[r][c] *= one;
     }
     add_known_levels(d, p, &chi, normal, right);
     return chi;

@@ -26,6 +26,7 @@ typedef struct {
 cw_status cw_hum_find(size_t n, const double *at_s, const double *values, const double *weights, size_t tried,
                       const double *hz, cw_hum *hum, cw_error *err) __attribute__((warn_unused_result));
 
-double cw_hum_at(const cw_hum *hum, double at_s);
+/* Takes its sine out of n values; their instants are in order. */
+void cw_hum_subtract(const cw_hum *hum, size_t n, const double *at_s, double *values);
 
 #endif

@@ -3,45 +3,63 @@
 
 #include <math.h>
 
+#include "base/extremes.h"
+
 enum { HISTOGRAM_BINS = 100 };
 
 typedef struct {
-    double weight[HISTOGRAM_BINS], sum[HISTOGRAM_BINS];
+    double least, scale; /* bins a unit from there */
+    double weight[HISTOGRAM_BINS];
 } histogram;
 
-static double mode_between(const histogram *h, size_t from, size_t to)
+static size_t bin_of(const histogram *h, double value)
+{
+    size_t bin = (size_t)((value - h->least) * h->scale);
+    return bin < HISTOGRAM_BINS ? bin : HISTOGRAM_BINS - 1;
+}
+
+/* Values next to each other mostly fall into one bin, and one addition would wait for the other: each of four has a
+ * histogram of its own. */
+static void count_values(size_t n, const double *values, const double *weights, histogram *h)
+{
+    enum { SIDE_BY_SIDE = 4 };
+    double parts[HISTOGRAM_BINS][SIDE_BY_SIDE] = {{0}};
+    for (size_t i = 0; i < n; i++)
+        parts[bin_of(h, values[i])][i % SIDE_BY_SIDE] += weights != NULL ? weights[i] : 1;
+    for (size_t k = 0; k < HISTOGRAM_BINS; k++)
+        h->weight[k] = parts[k][0] + parts[k][1] + (parts[k][2] + parts[k][3]);
+}
+
+/* Mean of the values in the fullest of bins [from, to) and its neighbours among them. */
+static double mode_between(const histogram *h, size_t from, size_t to, size_t n, const double *values,
+                           const double *weights)
 {
     size_t best = from;
     for (size_t i = from; i < to; i++)
         if (h->weight[i] > h->weight[best])
             best = i;
-    double weight = 0, sum = 0;
-    for (size_t i = best > from ? best - 1 : best; i <= best + 1 && i < to; i++) {
-        weight += h->weight[i];
-        sum += h->sum[i];
+    size_t first = best > from ? best - 1 : best, last = best + 1 < to ? best + 1 : best;
+    /* in bins, so that rounding puts no value elsewhere than counting did */
+    double weight = 0, sum = 0, low = (double)first, high = last + 1 < HISTOGRAM_BINS ? (double)(last + 1) : INFINITY;
+#pragma omp simd reduction(+ : weight, sum)
+    for (size_t i = 0; i < n; i++) {
+        double place = (values[i] - h->least) * h->scale, w = weights != NULL ? weights[i] : 1;
+        w = place >= low && place < high ? w : 0;
+        weight += w;
+        sum += w * values[i];
     }
     return weight > 0 ? sum / weight : NAN;
 }
 
 cw_status cw_state_levels(size_t n, const double *values, const double *weights, cw_states *states, cw_error *err)
 {
-    double least = INFINITY, most = -INFINITY;
-    for (size_t i = 0; i < n; i++) {
-        least = fmin(least, values[i]);
-        most = fmax(most, values[i]);
-    }
+    double least = cw_least_of(n, values, INFINITY), most = cw_most_of(n, values, -INFINITY);
     if (n < 2 || !(most > least) || !isfinite(most - least))
         return cw_fail(err, CW_RANGE, "%zu values between %g and %g have no two state levels", n, least, most);
-    histogram h = {.weight = {0}};
-    for (size_t i = 0; i < n; i++) {
-        size_t bin = (size_t)((values[i] - least) / (most - least) * HISTOGRAM_BINS);
-        bin = bin < HISTOGRAM_BINS ? bin : HISTOGRAM_BINS - 1;
-        double weight = weights != NULL ? weights[i] : 1;
-        h.weight[bin] += weight;
-        h.sum[bin] += weight * values[i];
-    }
-    *states =
-        (cw_states){mode_between(&h, 0, HISTOGRAM_BINS / 2), mode_between(&h, HISTOGRAM_BINS / 2, HISTOGRAM_BINS)};
+    histogram h = {.least = least, .scale = HISTOGRAM_BINS / (most - least)};
+    count_values(n, values, weights, &h);
+    *states = (cw_states){mode_between(&h, 0, HISTOGRAM_BINS / 2, n, values, weights),
+                          mode_between(&h, HISTOGRAM_BINS / 2, HISTOGRAM_BINS, n, values, weights)};
     return CW_OK;
 }
 
@@ -73,17 +91,26 @@ static double passes_after(size_t n, const double *at_s, const double *values, s
     return NAN;
 }
 
-static void measure_overshoot(size_t n, const double *at_s, const double *values, const cw_states *s, cw_pulse_terms *t)
+/* The first value at or after the instant, looked for from a place nearby. */
+static size_t place_of(size_t n, const double *at_s, size_t near, double instant_s)
 {
-    double most = -INFINITY, least = INFINITY;
-    for (size_t i = 0; i < n; i++) {
-        if (at_s[i] >= t->rise90_s && at_s[i] <= t->fall90_s)
-            most = fmax(most, values[i]);
-        else if (at_s[i] <= t->rise10_s || at_s[i] >= t->fall10_s)
-            least = fmin(least, values[i]);
-    }
-    t->overshoot = isfinite(most) ? fmax(most - s->high, 0) / (s->high - s->low) : 0;
-    t->undershoot = isfinite(least) ? fmax(s->low - least, 0) / (s->high - s->low) : 0;
+    while (near > 0 && at_s[near - 1] >= instant_s)
+        near--;
+    while (near < n && at_s[near] < instant_s)
+        near++;
+    return near;
+}
+
+/* [first, last]: the values at or above half. */
+static void measure_overshoot(size_t n, const double *at_s, const double *values, const cw_states *s, size_t first,
+                              size_t last, cw_pulse_terms *t)
+{
+    size_t rise10 = place_of(n, at_s, first, t->rise10_s), rise90 = place_of(n, at_s, first, t->rise90_s),
+           fall90 = place_of(n, at_s, last, t->fall90_s), fall10 = place_of(n, at_s, last, t->fall10_s);
+    double most = cw_most_of(fall90 > rise90 ? fall90 - rise90 : 0, values + rise90, s->high);
+    double least = cw_least_of(n - fall10, values + fall10, cw_least_of(rise10, values, s->low));
+    t->overshoot = (most - s->high) / (s->high - s->low);
+    t->undershoot = (s->low - least) / (s->high - s->low);
 }
 
 cw_status cw_pulse_measure(size_t n, const double *at_s, const double *values, const cw_states *states,
@@ -113,7 +140,7 @@ cw_status cw_pulse_measure(size_t n, const double *at_s, const double *values, c
     t.flat_s = t.fall90_s - t.rise90_s;
     if (!isfinite(t.rise_s + t.fall_s))
         return cw_fail(err, CW_RANGE, "the pulse near %.6f s is cut off or never steady", at_s[first]);
-    measure_overshoot(n, at_s, values, states, &t);
+    measure_overshoot(n, at_s, values, states, first, last, &t);
     *terms = t;
     return CW_OK;
 }

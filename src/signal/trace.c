@@ -38,6 +38,16 @@ static void mark_raw(const cw_overview *o, size_t first, size_t count, const dou
     }
 }
 
+/* No bins yet, and room as before if it was for as many channels. */
+static void start(cw_trace *t, size_t channels, double interval_s)
+{
+    if (t->channels != channels)
+        cw_trace_free(t);
+    t->channels = channels;
+    t->interval_s = interval_s;
+    t->count = t->single_count = 0;
+}
+
 static cw_status make_room(cw_trace *t, size_t need, cw_error *err)
 {
     if (need <= t->capacity)
@@ -53,6 +63,20 @@ static cw_status make_room(cw_trace *t, size_t need, cw_error *err)
     return CW_OK;
 }
 
+/* Bins [first, end) hold one sample each. */
+static cw_status note_singles(cw_trace *t, size_t first, size_t end, cw_error *err)
+{
+    cw_stretch *last = t->single_count > 0 ? &t->singles[t->single_count - 1] : NULL;
+    if (last != NULL && last->end == first) {
+        last->end = end;
+        return CW_OK;
+    }
+    CW_TRY(cw_grow(&t->singles, &t->single_capacity, t->single_count + 1, sizeof *t->singles, BINS_MOST,
+                   "a stretch of the recording", err));
+    t->singles[t->single_count++] = (cw_stretch){first, end};
+    return CW_OK;
+}
+
 static cw_status add_block(const cw_overview *o, size_t block, cw_trace *t, cw_error *err)
 {
     CW_TRY(make_room(t, t->count + 1, err));
@@ -62,13 +86,28 @@ static cw_status add_block(const cw_overview *o, size_t block, cw_trace *t, cw_e
     t->frames[i] = (double)frames;
     for (size_t c = 0; c < t->channels; c++)
         t->value[c][i] = cw_overview_mean(o, c, block);
-    return CW_OK;
+    return frames == 1 ? note_singles(t, i, i + 1, err) : CW_OK;
+}
+
+static void put_samples(const float *samples, uint64_t from, size_t count, cw_trace *t)
+{
+    for (size_t f = 0; f < count; f++) {
+        t->at_s[t->count + f] = (double)(int64_t)(from + f) * t->interval_s;
+        t->frames[t->count + f] = 1;
+    }
+    for (size_t c = 0; c < t->channels; c++) {
+        double *value = t->value[c] + t->count;
+        for (size_t f = 0; f < count; f++)
+            value[f] = (double)samples[f * t->channels + c];
+    }
+    t->count += count;
 }
 
 static cw_status add_samples(cw_source *source, uint64_t from, uint64_t to, float *samples, size_t at_once, cw_trace *t,
                              cw_error *err)
 {
-    CW_TRY(make_room(t, t->count + (size_t)(to - from), err));
+    size_t first = t->count, end = first + (size_t)(to - from);
+    CW_TRY(make_room(t, end, err));
     CW_TRY(cw_source_seek(source, from, err));
     while (from < to) {
         size_t got = 0, want = to - from < at_once ? (size_t)(to - from) : at_once;
@@ -76,29 +115,20 @@ static cw_status add_samples(cw_source *source, uint64_t from, uint64_t to, floa
         if (got == 0)
             return cw_fail(err, CW_INPUT, "the recording ends at frame %llu, which was there a moment ago",
                            (unsigned long long)from);
-        for (size_t f = 0; f < got; f++) {
-            size_t i = t->count++;
-            t->at_s[i] = (double)(from + f) * t->interval_s;
-            t->frames[i] = 1;
-            for (size_t c = 0; c < t->channels; c++)
-                t->value[c][i] = (double)samples[f * t->channels + c];
-        }
+        put_samples(samples, from, got, t);
         from += got;
     }
-    return CW_OK;
+    return note_singles(t, first, end, err);
 }
 
 static cw_status fill(cw_source *source, const cw_overview *o, size_t first, size_t count, const bool *raw, cw_trace *t,
                       cw_error *err)
 {
-    enum { AT_ONCE = 2048 };
-    float *samples = malloc(sizeof *samples * AT_ONCE * o->channels);
-    if (samples == NULL)
-        return cw_fail(err, CW_MEMORY, "no memory to read a stretch of the recording");
-    cw_status status = CW_OK;
-    for (size_t i = 0; i < count && status == CW_OK;) {
+    enum { FLOATS_AT_ONCE = 8192 };
+    float samples[FLOATS_AT_ONCE];
+    for (size_t i = 0; i < count;) {
         if (!raw[i]) {
-            status = add_block(o, first + i++, t, err);
+            CW_TRY(add_block(o, first + i++, t, err));
             continue;
         }
         uint64_t from = o->from + (uint64_t)(first + i) * o->block_frames;
@@ -107,10 +137,9 @@ static cw_status fill(cw_source *source, const cw_overview *o, size_t first, siz
         uint64_t to = o->from + (uint64_t)(first + i) * o->block_frames;
         if (to > o->from + o->frames)
             to = o->from + o->frames;
-        status = add_samples(source, from, to, samples, AT_ONCE, t, err);
+        CW_TRY(add_samples(source, from, to, samples, FLOATS_AT_ONCE / o->channels, t, err));
     }
-    free(samples);
-    return status;
+    return CW_OK;
 }
 
 static size_t block_at(const cw_overview *o, double at_s)
@@ -127,58 +156,80 @@ cw_status cw_trace_read(cw_source *source, const cw_overview *overview, double f
         end++;
     if (!(from_s < to_s) || first >= end)
         return cw_fail(err, CW_RANGE, "nothing of the recording lies between %g and %g s", from_s, to_s);
-    cw_trace made = {.channels = overview->channels, .interval_s = 1 / overview->rate_hz};
     bool *raw = malloc((end - first) * sizeof *raw);
     if (raw == NULL)
         return cw_fail(err, CW_MEMORY, "no memory for a stretch of %zu blocks", end - first);
     mark_raw(overview, first, end - first, quiet_range, margin_s, raw);
-    cw_status status = fill(source, overview, first, end - first, raw, &made, err);
+    start(trace, overview->channels, 1 / overview->rate_hz);
+    cw_status status = fill(source, overview, first, end - first, raw, trace, err);
     free(raw);
-    if (status != CW_OK) {
-        cw_trace_free(&made);
-        return status;
-    }
-    *trace = made;
-    return CW_OK;
+    if (status != CW_OK)
+        start(trace, overview->channels, 1 / overview->rate_hz);
+    return status;
 }
 
 void cw_trace_free(cw_trace *trace)
 {
     free(trace->at_s);
     free(trace->frames);
-    for (size_t c = 0; c < trace->channels; c++)
+    for (size_t c = 0; c < CW_CHANNELS_MOST; c++)
         free(trace->value[c]);
+    free(trace->singles);
     *trace = (cw_trace){.channels = 0};
+}
+
+static void put_as_they_are(const cw_trace *t, size_t channel, size_t from, size_t to, cw_trace *out)
+{
+    if (from >= to)
+        return;
+    memcpy(out->at_s + out->count, t->at_s + from, (to - from) * sizeof *t->at_s);
+    memcpy(out->frames + out->count, t->frames + from, (to - from) * sizeof *t->frames);
+    memcpy(out->value[0] + out->count, t->value[channel] + from, (to - from) * sizeof *t->value[channel]);
+    out->count += to - from;
+}
+
+/* Single samples gathered, `most` at a time. */
+static void put_means(const cw_trace *t, size_t channel, size_t from, size_t to, size_t most, cw_trace *out)
+{
+    for (size_t i = from, now; i < to; i += now) {
+        now = to - i < most ? to - i : most;
+        const double *value = t->value[channel] + i;
+        double sum = 0;
+#pragma omp simd reduction(+ : sum)
+        for (size_t k = 0; k < now; k++)
+            sum += value[k];
+        out->at_s[out->count] = (t->at_s[i] + t->at_s[i + now - 1]) / 2;
+        out->frames[out->count] = (double)now;
+        out->value[0][out->count++] = sum / (double)now;
+    }
+}
+
+static size_t within(size_t i, size_t least, size_t most)
+{
+    return i < least ? least : i > most ? most : i;
 }
 
 cw_status cw_trace_condense(const cw_trace *trace, size_t channel, double from_s, double to_s, double bin_s,
                             cw_trace *condensed, cw_error *err)
 {
-    cw_trace made = {.channels = 1, .interval_s = trace->interval_s};
-    cw_status status = make_room(&made, trace->count, err);
-    if (status != CW_OK) {
-        cw_trace_free(&made);
-        return status;
-    }
-    size_t first = cw_trace_find(trace, from_s), end = cw_trace_find(trace, to_s);
+    start(condensed, 1, trace->interval_s);
+    CW_TRY(make_room(condensed, trace->count, err));
+    size_t first = cw_trace_find(trace, from_s), end = cw_trace_find(trace, to_s), done = 0;
     size_t most = (size_t)(bin_s / trace->interval_s) + 1;
-    const double *value = trace->value[channel];
-    for (size_t i = 0; i < trace->count;) {
-        size_t stop = i < first ? first : i < end ? i + 1 : trace->count, held = 0;
-        double sum = 0, time = 0, frames = 0;
-        do {
-            sum += value[i] * trace->frames[i];
-            time += (trace->at_s[i] - trace->at_s[0]) * trace->frames[i];
-            frames += trace->frames[i];
-            i++;
-            held++;
-        } while (i < stop && held < most && trace->frames[i] == 1 && trace->frames[i - 1] == 1);
-        size_t k = made.count++;
-        made.at_s[k] = trace->at_s[0] + time / frames;
-        made.frames[k] = frames;
-        made.value[0][k] = sum / frames;
+    end = end > first ? end : first;
+    for (size_t k = 0; k < trace->single_count; k++) {
+        const cw_stretch *s = &trace->singles[k];
+        size_t near = within(first, s->first, s->end), far = within(end, s->first, s->end);
+        put_as_they_are(trace, channel, done, s->first, condensed);
+        put_means(trace, channel, s->first, near, most, condensed);
+        size_t before = condensed->count;
+        put_as_they_are(trace, channel, near, far, condensed);
+        if (far > near)
+            CW_TRY(note_singles(condensed, before, condensed->count, err));
+        put_means(trace, channel, far, s->end, most, condensed);
+        done = s->end;
     }
-    *condensed = made;
+    put_as_they_are(trace, channel, done, trace->count, condensed);
     return CW_OK;
 }
 
@@ -207,48 +258,58 @@ double cw_trace_mean(const cw_trace *trace, size_t channel, double from_s, doubl
     return weight > 0 ? sum / weight : NAN;
 }
 
-/* The value that stands in the middle when sorted; only as much sorting as that takes (Hoare's selection). */
-static double middle_value(double *v, size_t n)
+static double middle_of_three(double a, double b, double c)
 {
-    size_t low = 0, high = n - 1, wanted = n / 2;
-    while (low < high) {
-        double pivot = v[low + (high - low) / 2];
-        size_t i = low, j = high;
-        for (;;) {
-            while (v[i] < pivot)
-                i++;
-            while (v[j] > pivot)
-                j--;
-            if (i >= j)
-                break;
-            double swap = v[i];
-            v[i++] = v[j];
-            v[j--] = swap;
+    return fmax(fmin(a, b), fmin(fmax(a, b), c));
+}
+
+/* The value that would stand in the middle of the sorted ones. Each round keeps those on its side of a guess, without a
+ * branch that noise would make the processor guess wrongly. Uses up `v` and `other`, room for as many. */
+static double middle_value(size_t n, double *v, double *other)
+{
+    for (size_t wanted = n / 2;;) {
+        double guess = middle_of_three(v[n / 4], v[n / 2], v[n - 1 - n / 4]);
+        size_t less = 0, more = 0;
+        for (size_t i = 0; i < n; i++) {
+            double x = v[i];
+            v[less] = other[more] = x;
+            less += x < guess;
+            more += x > guess;
         }
-        if (wanted <= j)
-            high = j;
-        else
-            low = j + 1;
+        if (wanted < less) {
+            n = less;
+        } else if (wanted < n - more) {
+            return guess;
+        } else {
+            double *swap = v;
+            v = other;
+            other = swap;
+            wanted -= n - more;
+            n = more;
+        }
     }
-    return v[wanted];
 }
 
 double cw_trace_noise(const cw_trace *trace, size_t channel, double from_s, double to_s)
 {
     enum { ENOUGH = 400 };
-    double differences[ENOUGH];
+    double differences[ENOUGH], kept[ENOUGH], room[ENOUGH];
     size_t n = 0;
     const double *value = trace->value[channel];
     size_t end = cw_trace_find(trace, to_s), first = cw_trace_find(trace, from_s);
     /* the latest ones: they stand nearest to the edge */
-    for (size_t i = end; i > first + 1 && n < ENOUGH; i--)
-        if (trace->frames[i - 1] == 1 && trace->frames[i - 2] == 1)
+    for (size_t k = trace->single_count; k > 0 && n < ENOUGH && trace->singles[k - 1].end > first; k--) {
+        const cw_stretch *s = &trace->singles[k - 1];
+        size_t least = within(first, s->first, s->end) + 1;
+        for (size_t i = within(end, s->first, s->end); i > least && n < ENOUGH; i--)
             differences[n++] = value[i - 1] - value[i - 2];
+    }
     if (n < 8)
         return NAN;
-    double middle = middle_value(differences, n);
+    memcpy(kept, differences, n * sizeof *kept);
+    double middle = middle_value(n, kept, room);
     for (size_t i = 0; i < n; i++)
         differences[i] = fabs(differences[i] - middle);
     /* 1.4826: MAD to sd of a normal distribution, 1 / Phi^-1(3/4) */
-    return 1.4826022185056018 * middle_value(differences, n) / sqrt(2);
+    return 1.4826022185056018 * middle_value(n, differences, room) / sqrt(2);
 }

@@ -12,23 +12,32 @@
 #include "base/error.h"
 #include "signal/overview.h"
 
+/* Bins [first, end) of one sample each, none missing between them. */
+typedef struct {
+    size_t first, end;
+} cw_stretch;
+
 typedef struct {
     size_t channels, count, capacity;
     double interval_s; /* of the samples */
     double *at_s;      /* middle of each bin, from the start of the recording */
     double *frames;    /* samples in each bin, 1 or more */
     double *value[CW_CHANNELS_MOST];
+    size_t single_count, single_capacity;
+    cw_stretch *singles; /* all bins of one sample, in order */
 } cw_trace;
 
 /* Blocks of `overview` that reach into [from_s, to_s]. A block where the samples of a channel differ by more than
  * quiet_range[channel] is read again sample by sample, and so is what lies within margin_s of it. A negative range
- * leaves that channel out of the decision. */
+ * leaves that channel out of the decision. `trace` starts as zeros; what it held is overwritten, and its room used
+ * again, so that many can be read for the room of one. On an error it holds no bins. The caller frees it in the end. */
 cw_status cw_trace_read(cw_source *source, const cw_overview *overview, double from_s, double to_s,
                         const double *quiet_range, double margin_s, cw_trace *trace, cw_error *err)
     __attribute__((warn_unused_result));
 void cw_trace_free(cw_trace *trace);
 
-/* One channel of it alone: single samples within [from_s, to_s] stay, those outside are averaged over `bin_s`. */
+/* One channel of it alone: single samples within [from_s, to_s] stay, those outside are averaged over `bin_s`. The room
+ * of `condensed` is used again as with cw_trace_read. */
 cw_status cw_trace_condense(const cw_trace *trace, size_t channel, double from_s, double to_s, double bin_s,
                             cw_trace *condensed, cw_error *err) __attribute__((warn_unused_result));
 
