@@ -9,7 +9,7 @@
 #include "shutter/marks.h"
 
 /* How most of the exposures were got. */
-static const char *method_of(const cw_shutter_test *test)
+static cw_exposure_method commonest_method(const cw_shutter_test *test)
 {
     size_t counts[CW_METHOD_PHOTO + 1] = {0}, best = 0;
     for (size_t i = 0; i < test->shot_count; i++)
@@ -19,11 +19,15 @@ static const char *method_of(const cw_shutter_test *test)
     for (size_t m = 0; m <= CW_METHOD_PHOTO; m++)
         if (counts[m] > counts[best])
             best = m;
-    switch ((cw_exposure_method)best) {
+    return (cw_exposure_method)best;
+}
+
+static const char *method_words(cw_exposure_method method)
+{
+    switch (method) {
     case CW_METHOD_AREA:
         return "The exposure is the area under the light's trace over its full-open level, so a slow detector and a "
-               "slit "
-               "narrower than the beam do not change it.";
+               "slit narrower than the beam do not change it.";
     case CW_METHOD_MID_LEVEL:
         return "The exposure is the time between the two moments at which the light passes half of its full level.";
     case CW_METHOD_EDGES:
@@ -40,30 +44,42 @@ static const char *method_of(const cw_shutter_test *test)
     }
 }
 
-static void places(cw_buf *out, const cw_test_setup *setup)
+/* The sensors that looked on: those of the plan, or where it gives no places, the channels that were measured. */
+static size_t count_sensors(const cw_shutter_test *test)
 {
+    size_t count = test->setup.sensor_count;
+    for (size_t i = 0; i < test->shot_count; i++)
+        if (test->shots[i].sensor_count > count)
+            count = test->shots[i].sensor_count;
+    return count;
+}
+
+static void places(cw_buf *out, const cw_shutter_test *test)
+{
+    const cw_test_setup *setup = &test->setup;
+    size_t count = count_sensors(test);
     bool known = setup->sensor_count > 0;
     for (size_t i = 0; i < setup->sensor_count && i < CW_SENSORS_MOST; i++)
         known = known && isfinite(setup->sensors_mm[i]);
-    cw_buf_printf(out, "%zu sensor%s", setup->sensor_count, setup->sensor_count == 1 ? "" : "s");
-    if (!known)
-        return;
-    for (size_t i = 0; i < setup->sensor_count && i < CW_SENSORS_MOST; i++) {
+    cw_buf_printf(out, "%zu sensor%s", count, count == 1 ? "" : "s");
+    for (size_t i = 0; known && i < setup->sensor_count && i < CW_SENSORS_MOST; i++) {
         char place[64];
         cw_number_text(setup->sensors_mm[i], 3, place, sizeof place);
         cw_buf_printf(out, "%s%s", i == 0 ? " at " : i + 1 == setup->sensor_count ? " and " : ", ", place);
     }
-    cw_buf_text(out, " mm along the travel");
+    cw_buf_printf(out, "%s, %s beam; ", known ? " mm along the travel" : "",
+                  setup->beam == CW_BEAM_POINT ? "narrow" : "wide");
 }
 
 static void set_up_words(cw_document *document, const char *when, const cw_report_test *kept)
 {
     cw_buf text = cw_buf_new(8192);
     const cw_test_setup *setup = &kept->test->setup;
-    places(&text, setup);
-    cw_buf_printf(&text, "; %s shutter, %s beam; %zu shots in all.",
-                  setup->kind == CW_SHUTTER_LEAF ? "leaf" : "focal-plane",
-                  setup->beam == CW_BEAM_POINT ? "narrow" : "wide", kept->test->shot_count);
+    cw_exposure_method method = commonest_method(kept->test);
+    if (method == CW_METHOD_AREA || method == CW_METHOD_MID_LEVEL || method == CW_METHOD_EDGES)
+        places(&text, kept->test);
+    cw_buf_printf(&text, "%s shutter; %zu shot%s in all.", setup->kind == CW_SHUTTER_LEAF ? "leaf" : "focal-plane",
+                  kept->test->shot_count, kept->test->shot_count == 1 ? "" : "s");
     if (kept->tested_on != NULL && *kept->tested_on != '\0')
         cw_buf_printf(&text, " Tested on %s.", kept->tested_on);
     if (kept->source != NULL && *kept->source != '\0')
@@ -112,7 +128,7 @@ void cw_method_section(cw_document *document, const cw_report_test *before, cons
         set_up_words(document, "Before", before);
     if (after->test != NULL)
         set_up_words(document, "After", after);
-    cw_doc_paragraph(document, method_of(last->test));
+    cw_doc_paragraph(document, method_words(commonest_method(last->test)));
     cw_doc_paragraph(
         document,
         last->test->setup.geometric
