@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "cli/file_out.h"
+#include "cli/sheet_material.h"
 
 enum { PAIRS_MOST = 512 };
 
@@ -51,8 +52,9 @@ static void print_both(const cw_worksheet *sheet, const cw_sheet_out *first, con
     }
 }
 
-cw_status cw_sheet_against(const cw_worksheet *sheet, const char *const *pairs, const cw_sheet_in *first_in,
-                           const cw_sheet_out *first, const char *changes, bool json, FILE *out, cw_error *err)
+cw_status cw_sheet_against(const cw_worksheet *sheet, const char *const *pairs, const char *bench,
+                           const cw_sheet_in *first_in, const cw_sheet_out *first, const char *changes, bool json,
+                           FILE *out, cw_error *err)
 {
     const char *both[PAIRS_MOST + 1];
     cw_sheet_in *in = NULL;
@@ -62,7 +64,7 @@ cw_status cw_sheet_against(const cw_worksheet *sheet, const char *const *pairs, 
         return cw_fail(err, CW_MEMORY, "no memory for the second design");
     cw_status status = lay_over(pairs, copy, both, err);
     if (status == CW_OK)
-        status = cw_sheet_in_from_pairs(sheet, both, &in, err);
+        status = cw_sheet_in_of_bench(sheet, both, bench, &in, err);
     if (status == CW_OK && (status = cw_sheet_run(sheet, in, &second, err)) != CW_OK)
         cw_context(err, "the design against it");
     if (status == CW_OK && json)

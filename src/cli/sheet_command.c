@@ -8,6 +8,7 @@
 #include "cli/file_out.h"
 #include "cli/sheet_against.h"
 #include "cli/sheet_keep.h"
+#include "cli/sheet_material.h"
 #include "worksheets/cautions.h"
 
 /* The flags before those with a value. */
@@ -41,6 +42,8 @@ static void print_input_help(const cw_field *field, FILE *out)
         fprintf(out, "  %-22s %s\n", "", field->help);
     for (const cw_choice *choice = field->choices; choice != NULL && choice->key != NULL; choice++)
         fprintf(out, "  %-22s   %s: %s\n", "", choice->key, choice->label);
+    if (cw_field_takes(field) != CW_TAKES_NONE)
+        fprintf(out, "  %-22s   or the name of a material of your own (camerawright material list)\n", "");
     if (field->kind == CW_KIND_ROWS) {
         fprintf(out, "  %-22s rows as \"", "");
         for (size_t c = 0; c < field->column_count; c++)
@@ -123,7 +126,6 @@ static void print_rows(const cw_sheet_out *out, const cw_field *field, FILE *to)
 
 void cw_sheet_command_print(const cw_worksheet *sheet, const cw_sheet_in *in, const cw_sheet_out *out, FILE *to)
 {
-    (void)in;
     char text[CW_ERROR_TEXT];
     fprintf(to, "%s\n\n", sheet->title);
     for (size_t i = 0; i < sheet->output_count; i++) {
@@ -143,6 +145,10 @@ void cw_sheet_command_print(const cw_worksheet *sheet, const cw_sheet_in *in, co
     }
     for (size_t i = 0; i < cw_sheet_out_note_count(out); i++)
         fprintf(to, "\n%s\n", cw_sheet_out_note(out, i));
+    bool own;
+    for (size_t i = 0; cw_sheet_in_material(in, i, text, sizeof text, &own); i++)
+        if (own)
+            fprintf(to, "\nYour material %s\n", text);
     for (size_t i = 0; sheet->cautions != NULL && sheet->cautions[i] != NULL; i++)
         fprintf(to, "\nCaution: %s\n", cw_caution(sheet->cautions[i]));
 }
@@ -220,12 +226,12 @@ cw_status cw_sheet_command_run(const cw_worksheet *sheet, size_t count, const ch
 
     cw_sheet_in *in;
     cw_sheet_out *result;
-    CW_TRY(cw_sheet_in_from_pairs(sheet, example ? sheet->example : typed, &in, err));
+    CW_TRY(cw_sheet_in_of_bench(sheet, example ? sheet->example : typed, keep.bench, &in, err));
     cw_status status = cw_sheet_run(sheet, in, &result, err);
     if (status == CW_OK) {
         const char *against = cw_option_value(options, option_count, "against");
         if (against != NULL)
-            status = cw_sheet_against(sheet, example ? sheet->example : typed, in, result, against,
+            status = cw_sheet_against(sheet, example ? sheet->example : typed, keep.bench, in, result, against,
                                       cw_option_given(options, option_count, "json"), out, err);
         else
             status = give_out(sheet, in, result, options, option_count, &keep, out, err);

@@ -22,7 +22,8 @@ cw_status cw_sheet_keep_check(const cw_worksheet *sheet, const cw_sheet_keep *ke
     if (keep->when != NULL && !keep->in_job)
         return cw_fail(err, CW_INPUT,
                        "--when before or after goes with --keep --job N: it says how the camera was or is");
-    if (!needs_bench && (keep->job != NULL || keep->part != NULL || keep->title != NULL || keep->bench != NULL))
+    bool idle_bench = keep->bench != NULL && !cw_sheet_takes_materials(sheet); /* else it says whose materials */
+    if (!needs_bench && (keep->job != NULL || keep->part != NULL || keep->title != NULL || idle_bench))
         return cw_fail(
             err, CW_INPUT,
             "--job, --for-part, --title and --bench go with --keep or --keep-tool, which say that the result "

@@ -88,13 +88,16 @@ typedef struct {
     void *held;
 } cw_change_list;
 
-/* first: from 0; most: 1 to 500. job_id 0: every job's and the bench's own. */
+/* In place of a job: what belongs to none, such as the rack, levels, lists and materials. */
+enum { CW_BENCH_OWN = -1 };
+
+/* first: from 0; most: 1 to 500. job_id 0: every job's and the bench's own; CW_BENCH_OWN. */
 cw_status cw_change_page(cw_bench *bench, int64_t job_id, int64_t first, int64_t most, cw_change_list *list,
                          cw_error *err) __attribute__((warn_unused_result));
 void cw_change_list_free(cw_change_list *list);
 
-/* Takes back the newest change of this job that still stands (job_id 0: the newest of the whole bench), or does the
- * oldest undone one again. Survives restarts; the newest 2,000 changes of a bench are kept. A new change ends what
+/* Takes back the newest change of this job that still stands (job_id 0: the newest of the whole bench; CW_BENCH_OWN), or
+ * does the oldest undone one again. Survives restarts; the newest 2,000 changes of a bench are kept. A new change ends what
  * could be redone in its job. `words` (CW_LINE_MOST + 1 bytes, may be NULL) receives what was undone or redone.
  * CW_NOT_FOUND: nothing to undo. CW_CONFLICT: it rests on something a later change altered. */
 cw_status cw_undo(cw_bench *bench, int64_t job_id, char *words, cw_error *err) __attribute__((warn_unused_result));

@@ -181,9 +181,9 @@ typedef struct {
 } past_change;
 
 static const char find_undo[] =
-    "SELECT id, words, rows, job_id FROM change WHERE NOT undone AND (?1 = 0 OR job_id = ?1) "
+    "SELECT id, words, rows, job_id FROM change WHERE NOT undone AND (?1 = 0 OR job_id = max(?1, 0)) "
     "ORDER BY id DESC LIMIT 1";
-static const char find_redo[] = "SELECT id, words, rows, job_id FROM change WHERE undone AND (?1 = 0 OR job_id = ?1) "
+static const char find_redo[] = "SELECT id, words, rows, job_id FROM change WHERE undone AND (?1 = 0 OR job_id = max(?1, 0)) "
                                 "ORDER BY id LIMIT 1";
 
 /* past->id 0: there is none. The caller frees past->rows. */
@@ -331,9 +331,9 @@ cw_status cw_change_page(cw_bench *bench, int64_t job_id, int64_t first, int64_t
     int64_t total;
     store_rows rows;
     CW_TRY(store_paging(first, most, 500, err));
-    CW_TRY(store_number(bench, "SELECT count(*) FROM change WHERE ?1 = 0 OR job_id = ?1",
+    CW_TRY(store_number(bench, "SELECT count(*) FROM change WHERE ?1 = 0 OR job_id = max(?1, 0)",
                         STORE_VALUES(store_int(job_id)), &total, err));
-    CW_TRY(store_list(bench, &change_table, "WHERE ?1 = 0 OR job_id = ?1 ORDER BY id DESC LIMIT ?2 OFFSET ?3",
+    CW_TRY(store_list(bench, &change_table, "WHERE ?1 = 0 OR job_id = max(?1, 0) ORDER BY id DESC LIMIT ?2 OFFSET ?3",
                       STORE_VALUES(store_int(job_id), store_int(most), store_int(first)), &rows, err));
     *list = (cw_change_list){rows.count, rows.items, total, rows.held};
     return CW_OK;

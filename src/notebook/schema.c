@@ -454,12 +454,41 @@ static const char version_6[] =
     ") STRICT;\n"
     "CREATE INDEX version_of_test ON test_version(test_id, id);\n";
 
-static const char *const versions[] = {version_1, version_2, version_3, version_4, version_5, version_6};
+static const char version_7[] =
+    "CREATE TABLE material( -- the person's own, beside the program's table; a kept result holds a copy of what it "
+    "used\n"
+    "  id INTEGER PRIMARY KEY,\n"
+    "  revision INTEGER NOT NULL,\n"
+    "  name TEXT NOT NULL, -- as worksheets are told\n"
+    "  name_key TEXT NOT NULL UNIQUE, -- case folded\n"
+    "  kind TEXT NOT NULL, -- a word: 'steel', 'wood'\n"
+    "  yield_pa REAL CHECK(yield_pa > 0), -- yield or proof stress; of wood the bending strength; NULL: not known\n"
+    "  u_yield_pa REAL CHECK(u_yield_pa >= 0), -- standard uncertainty; NULL: nobody stated it\n"
+    "  tensile_pa REAL CHECK(tensile_pa > 0), -- where it breaks\n"
+    "  u_tensile_pa REAL CHECK(u_tensile_pa >= 0),\n"
+    "  elastic_pa REAL CHECK(elastic_pa > 0), -- modulus of elasticity\n"
+    "  u_elastic_pa REAL CHECK(u_elastic_pa >= 0),\n"
+    "  shear_pa REAL CHECK(shear_pa > 0), -- shear modulus\n"
+    "  u_shear_pa REAL CHECK(u_shear_pa >= 0),\n"
+    "  poisson REAL CHECK(poisson BETWEEN 0 AND 0.5), -- Poisson's ratio\n"
+    "  u_poisson REAL CHECK(u_poisson >= 0),\n"
+    "  expansion_per_k REAL CHECK(expansion_per_k >= 0), -- linear\n"
+    "  u_expansion_per_k REAL CHECK(u_expansion_per_k >= 0),\n"
+    "  friction REAL CHECK(friction > 0), -- against what it rubs on\n"
+    "  u_friction REAL CHECK(u_friction >= 0),\n"
+    "  density_kg_m3 REAL CHECK(density_kg_m3 > 0),\n"
+    "  u_density_kg_m3 REAL CHECK(u_density_kg_m3 >= 0),\n"
+    "  source TEXT NOT NULL, -- where the figures come from\n"
+    "  notes TEXT NOT NULL,\n"
+    "  changed_at TEXT NOT NULL\n"
+    ") STRICT;\n";
 
-const char *const store_undoable[] = {
-    "job",        "test",     "reading",  "saved_sheet",  "step", "tray",      "part",           "photo",
-    "photo_mark", "thing",    "block",    "tool",         "cost", "checklist", "checklist_item", "film_frame",
-    "level",      "left_out", "own_list", "test_version", NULL};
+static const char *const versions[] = {version_1, version_2, version_3, version_4, version_5, version_6, version_7};
+
+const char *const store_undoable[] = {"job",      "test",         "reading",        "saved_sheet", "step",  "tray",
+                                      "part",     "photo",        "photo_mark",     "thing",       "block", "tool",
+                                      "cost",     "checklist",    "checklist_item", "film_frame",  "level", "left_out",
+                                      "own_list", "test_version", "material",       NULL};
 
 int cw_bench_schema_version(void)
 {

@@ -10,7 +10,7 @@ extern const store_table job_table, test_table, test_version_table, reading_tabl
 extern const store_table step_table, tray_table, part_table, photo_table, photo_mark_table;
 extern const store_table thing_table, block_table;
 extern const store_table tool_table, cost_table, checklist_table, checklist_item_table, film_frame_table, level_table;
-extern const store_table left_out_table, own_list_table;
+extern const store_table left_out_table, own_list_table, material_table;
 
 /* A rank for the place behind a step of the job (0: the end, -1: the beginning). */
 cw_status step_rank_behind(cw_bench *bench, int64_t job_id, int64_t after, int64_t *rank, cw_error *err)

@@ -242,7 +242,7 @@ static cw_status rerun(const cw_saved_sheet *saved, cw_sheet_in **in, cw_sheet_o
     json_t *stored = json_loads(saved->result_json, 0, &where);
     if (stored == NULL)
         return cw_fail(trouble, CW_STORE, "%s", where.text);
-    cw_status status = cw_sheet_in_from_json(sheet, json_object_get(stored, "inputs"), in, trouble);
+    cw_status status = cw_sheet_in_from_kept(sheet, stored, in, trouble);
     if (status == CW_OK)
         status = cw_sheet_run(sheet, *in, out, trouble);
     json_decref(stored);

@@ -32,7 +32,9 @@ static const cw_field outputs[] = {
 static cw_status compute(const cw_sheet_in *in, cw_sheet_out *out, cw_error *err)
 {
     cw_material material;
-    CW_TRY(cw_in_material(in, "bar-of", &material, err));
+    CW_TRY(cw_in_material(in, "bar-of",
+                          CW_NEEDS_YIELD | (cw_in_given(in, "shear-modulus") ? 0u : (unsigned)CW_NEEDS_SHEAR),
+                          &material, err));
     bool round = cw_in_is(in, "shape", "round");
     double b = cw_in_number(in, "width"), t = cw_in_or(in, "thickness", b), length = cw_in_number(in, "length");
     if (round && cw_in_given(in, "thickness") && fabs(t - b) > 1e-9)

@@ -105,7 +105,7 @@ static cw_status draw(const cw_clamp *c, cw_drawing **drawing, cw_error *err)
 static cw_status compute(const cw_sheet_in *in, cw_sheet_out *out, cw_error *err)
 {
     cw_material board;
-    CW_TRY(cw_in_material(in, "board-of", &board, err));
+    CW_TRY(cw_in_material(in, "board-of", CW_NEEDS_YIELD, &board, err));
     cw_quantity mu = cw_in_friction(in);
     cw_cutout cutouts[CW_CUTOUTS_MOST];
     size_t count = cw_in_rows(in, "cutouts");

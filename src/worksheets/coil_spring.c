@@ -89,7 +89,13 @@ static cw_status read_coils(const cw_sheet_in *in, bool compression, cw_spring *
     return CW_OK;
 }
 
-static cw_status read_all(const cw_sheet_in *in, cw_spring *spring, cw_error *err)
+static unsigned needs_of(const cw_sheet_in *in)
+{
+    return (cw_in_given(in, "tensile") ? 0u : (unsigned)CW_NEEDS_TENSILE) |
+           (cw_in_given(in, "shear-modulus") ? 0u : (unsigned)CW_NEEDS_SHEAR);
+}
+
+static cw_status read_all(const cw_sheet_in *in, const cw_spring_wire *kind, cw_spring *spring, cw_error *err)
 {
     bool compression = cw_in_is(in, "kind", "compression");
     double wire = cw_in_number(in, "wire"), mean = NAN;
@@ -103,7 +109,7 @@ static cw_status read_all(const cw_sheet_in *in, cw_spring *spring, cw_error *er
                    .load_n = cw_in_number(in, "load"),
                    .own_tensile_pa = cw_in_or(in, "tensile", 0),
                    .own_shear_pa = cw_in_or(in, "shear-modulus", 0),
-                   .wire = cw_spring_wire_find(cw_in_text(in, "wire-of"))};
+                   .wire = kind};
     CW_TRY(read_coils(in, compression, &s, err));
     *spring = s;
     return CW_OK;
@@ -134,13 +140,15 @@ static cw_status compute(const cw_sheet_in *in, cw_sheet_out *out, cw_error *err
 {
     cw_spring s;
     cw_spring_result r;
-    CW_TRY(read_all(in, &s, err));
+    cw_wire_found kind;
+    CW_TRY(cw_in_wire(in, "wire-of", needs_of(in), &kind, err));
+    CW_TRY(read_all(in, &kind.wire, &s, err));
     CW_TRY(cw_spring_find(&s, &r, err));
     double shear = s.own_shear_pa > 0 ? s.own_shear_pa : cw_spring_shear_pa(s.wire, s.wire_m);
-    /* shear modulus of drawn wire: 2 % (judgement), none where its data sheet says it */
+    /* no uncertainty where the wire's data sheet says its modulus */
     const cw_quantity values[] = {{s.wire_m, cw_in_number(in, "wire-u")},
                                   {s.mean_coil_m + s.wire_m, cw_in_number(in, "outside-u")},
-                                  {shear, s.own_shear_pa > 0 ? 0 : 0.02 * shear}};
+                                  {shear, s.own_shear_pa > 0 ? 0 : kind.modulus_share * shear}};
     cw_quantity rate = cw_propagate(3, values, rate_model, &s);
     double rate_share = rate.u / rate.value,
            stress_share = hypot(3 * values[0].u / s.wire_m, values[1].u / s.mean_coil_m);

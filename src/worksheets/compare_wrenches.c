@@ -51,16 +51,9 @@ static const cw_field outputs[] = {
 static cw_status one_design(const cw_sheet_in *in, size_t i, const cw_material *ring, cw_wrench_result *r,
                             cw_error *err)
 {
-    const cw_material *steel = cw_material_find(cw_in_cell_text(in, "designs", i, "steel"));
-    cw_material own;
-    if (steel == NULL) {
-        if (!cw_in_given(in, "own-yield") || !cw_in_given(in, "own-modulus"))
-            return cw_fail(err, CW_INPUT, "your own steel needs own-yield and own-modulus");
-        double yield = cw_in_number(in, "own-yield"), modulus = cw_in_number(in, "own-modulus");
-        CW_TRY(cw_material_own((cw_quantity){modulus, 0.05 * modulus}, (cw_quantity){yield, 0.05 * yield},
-                               cw_in_number(in, "own-poisson"), NAN, &own, err));
-        steel = &own;
-    }
+    cw_material steel;
+    CW_TRY(cw_in_material_named(in, cw_in_cell_text(in, "designs", i, "steel"),
+                                CW_NEEDS_YIELD | CW_NEEDS_MODULUS | CW_NEEDS_SHEAR, &steel, err));
     double slot = cw_in_number(in, "slot-width"), plate = cw_in_cell_number(in, "designs", i, "plate"),
            depth = cw_in_number(in, "slot-depth");
     double tip_width = cw_in_cell_number(in, "designs", i, "tip-width"),
@@ -76,7 +69,7 @@ static cw_status one_design(const cw_sheet_in *in, size_t i, const cw_material *
                         .plate_m = plate,
                         .body_height_m = isnan(body) ? 15e-3 : body,
                         .length_m = isnan(length) ? 80e-3 : length,
-                        .steel = steel,
+                        .steel = &steel,
                         .ring = ring};
     cw_flat_shape shape;
     return cw_flat_wrench_find(&w, &shape, r, err);
@@ -85,7 +78,7 @@ static cw_status one_design(const cw_sheet_in *in, size_t i, const cw_material *
 static cw_status compute(const cw_sheet_in *in, cw_sheet_out *out, cw_error *err)
 {
     cw_material ring;
-    CW_TRY(cw_in_material(in, "ring", &ring, err));
+    CW_TRY(cw_in_material(in, "ring", CW_NEEDS_YIELD, &ring, err));
     size_t count = cw_in_rows(in, "designs"), strongest = 0, stiffest = 0;
     double most = 0, least = INFINITY;
     for (size_t i = 0; i < count; i++) {

@@ -61,8 +61,8 @@ static cw_status draw(const cw_driver *t, cw_drawing **drawing, cw_error *err)
 static cw_status compute(const cw_sheet_in *in, cw_sheet_out *out, cw_error *err)
 {
     cw_material tip, screw;
-    CW_TRY(cw_in_material(in, "tip-of", &tip, err));
-    CW_TRY(cw_in_material(in, "screw-of", &screw, err));
+    CW_TRY(cw_in_material(in, "tip-of", CW_NEEDS_YIELD, &tip, err));
+    CW_TRY(cw_in_material(in, "screw-of", CW_NEEDS_YIELD, &screw, err));
     cw_driver t = {cw_in_number(in, "slot"),
                    cw_in_number(in, "depth"),
                    cw_in_number(in, "head"),

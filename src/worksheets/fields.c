@@ -3,6 +3,9 @@
 
 #include <math.h>
 #include <stdio.h>
+#include <string.h>
+
+#include "worksheets/inside.h"
 
 /* The same keys and labels as the tables of the workshop; tests/worksheets/workshop.c holds them together. */
 const cw_choice cw_material_choices[] = {
@@ -68,9 +71,18 @@ const cw_choice cw_frame_choices[] = {
     {NULL, NULL},
 };
 
-cw_status cw_in_material(const cw_sheet_in *in, const char *key, cw_material *material, cw_error *err)
+cw_status cw_in_material(const cw_sheet_in *in, const char *key, unsigned needs, cw_material *material, cw_error *err)
 {
-    const cw_material *found = cw_material_find(cw_in_text(in, key));
+    return cw_in_material_named(in, cw_in_text(in, key), needs, material, err);
+}
+
+cw_status cw_in_material_named(const cw_sheet_in *in, const char *chosen, unsigned needs, cw_material *material,
+                               cw_error *err)
+{
+    const cw_own_material *own = cw_sheet_own_named(in, chosen);
+    if (own != NULL)
+        return cw_own_material_as(own, needs, material, err);
+    const cw_material *found = cw_material_find(chosen);
     if (found != NULL) {
         *material = *found;
         return CW_OK;
@@ -83,11 +95,43 @@ cw_status cw_in_material(const cw_sheet_in *in, const char *key, cw_material *ma
                            cw_in_number(in, "own-poisson"), cw_in_number(in, "own-expansion"), material, err);
 }
 
+double cw_in_expansion_share(const cw_sheet_in *in, const char *key)
+{
+    /* alloys of one family differ by 5 % in expansion (Gere gives ranges of that order) */
+    const cw_own_material *own = cw_sheet_own_named(in, cw_in_text(in, key));
+    return own == NULL || isnan(own->expansion_per_k.u) ? 0.05 : own->expansion_per_k.u / own->expansion_per_k.value;
+}
+
+/* drawn wire: 2 % (judgement) where nobody stated it */
+static double modulus_share(const cw_own_material *own, unsigned needs)
+{
+    cw_quantity shear = own->shear_pa, elastic = own->elastic_pa;
+    cw_quantity used = (needs & CW_NEEDS_SHEAR) != 0 && !isnan(shear.value) ? shear : elastic;
+    return isnan(used.u) ? 0.02 : used.u / used.value;
+}
+
+cw_status cw_in_wire(const cw_sheet_in *in, const char *key, unsigned needs, cw_wire_found *found, cw_error *err)
+{
+    const char *chosen = cw_in_text(in, key);
+    const cw_own_material *own = cw_sheet_own_named(in, chosen);
+    const cw_spring_wire *wire = cw_spring_wire_find(chosen);
+    if (own == NULL) {
+        *found = (cw_wire_found){*wire, 0.02};
+        return CW_OK;
+    }
+    CW_TRY(cw_own_material_wire(own, needs, &found->wire, err));
+    found->modulus_share = modulus_share(own, needs);
+    return CW_OK;
+}
+
 cw_quantity cw_in_friction(const cw_sheet_in *in)
 {
+    const cw_own_material *own = cw_sheet_own_named(in, cw_in_text(in, "surfaces"));
     double measured = cw_in_number(in, "friction");
     if (!isnan(measured))
         return (cw_quantity){measured, 0.1 * measured};
+    if (own != NULL) /* a fifth where nobody stated it, as the table's friction is known */
+        return (cw_quantity){own->friction.value, isnan(own->friction.u) ? 0.2 * own->friction.value : own->friction.u};
     const cw_friction *found = cw_friction_find(cw_in_text(in, "surfaces"));
     return found != NULL ? found->mu : (cw_quantity){NAN, NAN};
 }

@@ -90,9 +90,22 @@ extern const cw_choice cw_frame_choices[];
         CW_MAYBE("own-expansion", "Own material: expansion", CW_EXPANSION, "1e-6/K", 0, 300e-6,                        \
                  "linear, for each kelvin")
 
-/* The material chosen in field `key`; "own" reads the fields above (uncertainty: 5 % of each figure, judgement).
- * CW_INPUT when they are missing. */
-cw_status cw_in_material(const cw_sheet_in *in, const char *key, cw_material *material, cw_error *err)
+/* The material chosen in field `key`; "own" reads the fields above (uncertainty: 5 % of each figure, judgement). needs:
+ * CW_NEEDS_ of own_material.h. CW_INPUT when a figure is missing that is needed. It lives as long as `in`. */
+cw_status cw_in_material(const cw_sheet_in *in, const char *key, unsigned needs, cw_material *material, cw_error *err)
+    __attribute__((warn_unused_result));
+/* The same for a cell of a table, by what was chosen there. */
+cw_status cw_in_material_named(const cw_sheet_in *in, const char *chosen, unsigned needs, cw_material *material,
+                               cw_error *err) __attribute__((warn_unused_result));
+/* How well its expansion is known: standard uncertainty over value. */
+double cw_in_expansion_share(const cw_sheet_in *in, const char *key);
+
+/* The spring wire chosen in field `key`, the program's or the person's own material drawn to wire. */
+typedef struct {
+    cw_spring_wire wire;
+    double modulus_share; /* of E and G: standard uncertainty over value */
+} cw_wire_found;
+cw_status cw_in_wire(const cw_sheet_in *in, const char *key, unsigned needs, cw_wire_found *found, cw_error *err)
     __attribute__((warn_unused_result));
 
 /* Friction from the choice "surfaces", or from the number "friction" when it is given (u: a tenth of it, judgement). */

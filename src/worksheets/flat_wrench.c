@@ -130,8 +130,8 @@ static cw_status draw(const cw_flat_wrench *w, const cw_flat_shape *s, cw_drawin
 static cw_status compute(const cw_sheet_in *in, cw_sheet_out *out, cw_error *err)
 {
     cw_material steel, ring;
-    CW_TRY(cw_in_material(in, "steel", &steel, err));
-    CW_TRY(cw_in_material(in, "ring", &ring, err));
+    CW_TRY(cw_in_material(in, "steel", CW_NEEDS_YIELD | CW_NEEDS_MODULUS | CW_NEEDS_SHEAR, &steel, err));
+    CW_TRY(cw_in_material(in, "ring", CW_NEEDS_YIELD, &ring, err));
     cw_flat_wrench w;
     read_wrench(in, &steel, &ring, &w);
     cw_flat_shape shape;

@@ -104,7 +104,7 @@ static cw_status compute(const cw_sheet_in *in, cw_sheet_out *out, cw_error *err
     cw_tooth tooth;
     cw_quantity factor;
     double outline;
-    CW_TRY(cw_in_material(in, "gear-of", &material, err));
+    CW_TRY(cw_in_material(in, "gear-of", CW_NEEDS_YIELD, &material, err));
     CW_TRY(read_tooth(in, &tooth, err));
     CW_TRY(find_factor(in, &tooth, &factor, &outline, err));
     double diameter = tooth.module_m * tooth.teeth, face = cw_in_number(in, "face");

@@ -95,7 +95,8 @@ static cw_status compute(const cw_sheet_in *in, cw_sheet_out *out, cw_error *err
         list_wire(out, cw_in_number(in, "wire"));
     cw_out_text(
         out, "own",
-        "In any sheet choose \"your own figures\" as the material and give yield and modulus from its data sheet.");
+        "In any sheet choose \"your own figures\" as the material and give yield and modulus from its data sheet; or "
+        "keep them under a name, on the page Materials or with camerawright material add: every sheet then offers it.");
     return CW_OK;
 }
 

@@ -91,8 +91,8 @@ static cw_status draw(const cw_pin_driver *p, double width_m, cw_drawing **drawi
 static cw_status compute(const cw_sheet_in *in, cw_sheet_out *out, cw_error *err)
 {
     cw_material steel, ring;
-    CW_TRY(cw_in_material(in, "steel", &steel, err));
-    CW_TRY(cw_in_material(in, "ring", &ring, err));
+    CW_TRY(cw_in_material(in, "steel", CW_NEEDS_YIELD | CW_NEEDS_MODULUS | CW_NEEDS_SHEAR, &steel, err));
+    CW_TRY(cw_in_material(in, "ring", CW_NEEDS_YIELD, &ring, err));
     bool square = cw_in_is(in, "shape", "square");
     double hole = cw_in_number(in, "hole"), span = cw_in_number(in, "span");
     double pin = cw_in_or(in, "pin", 0.97 * hole / (square ? M_SQRT2 : 1)),

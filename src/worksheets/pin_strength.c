@@ -85,8 +85,8 @@ static double least_diameter(const cw_pin *pin)
 static cw_status compute(const cw_sheet_in *in, cw_sheet_out *out, cw_error *err)
 {
     cw_material pin_of, around;
-    CW_TRY(cw_in_material(in, "pin-of", &pin_of, err));
-    CW_TRY(cw_in_material(in, "around-of", &around, err));
+    CW_TRY(cw_in_material(in, "pin-of", CW_NEEDS_YIELD, &pin_of, err));
+    CW_TRY(cw_in_material(in, "around-of", CW_NEEDS_YIELD, &around, err));
     bool cross = cw_in_is(in, "kind", "cross");
     double torque =
         cw_in_or(in, "on-axis", cw_in_number(in, "force") * cw_in_number(in, "lever")) * cw_in_number(in, "shock");

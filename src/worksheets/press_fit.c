@@ -72,6 +72,14 @@ static double model(const double *v, const void *context)
     return results[c->wanted];
 }
 
+/* What its material must say, where this very piece's figures do not. */
+static unsigned needs_of(const cw_sheet_in *in, const char *modulus, const char *poisson, const char *yield)
+{
+    return (cw_in_given(in, modulus) ? 0u : (unsigned)CW_NEEDS_MODULUS) |
+           (cw_in_given(in, poisson) ? 0u : (unsigned)CW_NEEDS_POISSON) |
+           (yield != NULL && cw_in_given(in, yield) ? 0u : (unsigned)CW_NEEDS_YIELD);
+}
+
 /* Figures of this very piece in place of its material's. */
 static void take_own(const cw_sheet_in *in, const char *modulus, const char *poisson, const char *yield,
                      cw_material *material)
@@ -100,8 +108,8 @@ static cw_status read_pin(const cw_sheet_in *in, double hole, double *pin, cw_er
 static cw_status compute(const cw_sheet_in *in, cw_sheet_out *out, cw_error *err)
 {
     cw_material pin, hub;
-    CW_TRY(cw_in_material(in, "pin-of", &pin, err));
-    CW_TRY(cw_in_material(in, "hub-of", &hub, err));
+    CW_TRY(cw_in_material(in, "pin-of", needs_of(in, "pin-modulus", "pin-poisson", NULL), &pin, err));
+    CW_TRY(cw_in_material(in, "hub-of", needs_of(in, "hub-modulus", "hub-poisson", "hub-yield"), &hub, err));
     take_own(in, "pin-modulus", "pin-poisson", NULL, &pin);
     take_own(in, "hub-modulus", "hub-poisson", "hub-yield", &hub);
     cw_quantity mu = cw_in_friction(in);

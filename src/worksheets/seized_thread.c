@@ -58,7 +58,7 @@ static void judge_tool(cw_sheet_out *out, double tool, const cw_seized_result *r
 static cw_status compute(const cw_sheet_in *in, cw_sheet_out *out, cw_error *err)
 {
     cw_material material;
-    CW_TRY(cw_in_material(in, "screw-of", &material, err));
+    CW_TRY(cw_in_material(in, "screw-of", CW_NEEDS_YIELD, &material, err));
     double diameter = cw_in_number(in, "diameter"), pitch = cw_in_number(in, "pitch");
     if (pitch > diameter / 2)
         return cw_fail(err, CW_RANGE, "a pitch of %.3g mm on a thread of %.4g mm; up to half the diameter makes sense",

@@ -32,6 +32,7 @@ void cw_sheet_in_free(cw_sheet_in *in)
     if (in == NULL)
         return;
     cw_sheet_fields_free(in->sheet->inputs, in->fields, in->sheet->input_count);
+    cw_sheet_own_free(in);
     free(in->slip);
     free(in);
 }
@@ -66,10 +67,23 @@ static cw_status take_number(const cw_field *field, const char *text, cw_sheet_c
     return CW_OK;
 }
 
-static cw_status take_choice(const cw_field *field, const char *text, cw_sheet_cell *cell, cw_error *err)
+static cw_status take_text(const char *text, cw_sheet_cell *cell, cw_error *err)
+{
+    if (strlen(text) > CW_SHEET_TEXT_MOST)
+        return cw_fail(err, CW_INPUT, "%zu characters; %d can be kept", strlen(text), CW_SHEET_TEXT_MOST);
+    cell->text = strdup(text);
+    return cell->text != NULL ? CW_OK : cw_fail(err, CW_MEMORY, "no memory");
+}
+
+static cw_status take_choice(cw_sheet_in *in, const cw_field *field, const char *text, cw_sheet_cell *cell,
+                             cw_error *err)
 {
     char offered[400];
+    const char *own = NULL;
     size_t used = 0;
+    CW_TRY(cw_sheet_take_own(in, field, text, &own, err));
+    if (own != NULL)
+        return take_text(own, cell, err);
     for (const cw_choice *choice = field->choices; choice->key != NULL; choice++) {
         if (strcmp(choice->key, text) == 0) {
             cell->text = strdup(text);
@@ -80,19 +94,13 @@ static cw_status take_choice(const cw_field *field, const char *text, cw_sheet_c
             used += wrote > 0 ? (size_t)wrote : 0;
         }
     }
+    if (cw_field_takes(field) != CW_TAKES_NONE)
+        return cw_sheet_refuse_material(in, field, text, err);
     return cw_fail(err, CW_INPUT, "\"%.60s\" is not one of: %s", text, offered);
 }
 
-static cw_status take_text(const char *text, cw_sheet_cell *cell, cw_error *err)
-{
-    if (strlen(text) > CW_SHEET_TEXT_MOST)
-        return cw_fail(err, CW_INPUT, "%zu characters; %d can be kept", strlen(text), CW_SHEET_TEXT_MOST);
-    cell->text = strdup(text);
-    return cell->text != NULL ? CW_OK : cw_fail(err, CW_MEMORY, "no memory");
-}
-
 /* Reads one typed value into a cell; an empty text leaves it "not given". */
-static cw_status take_cell(const cw_field *field, const char *text, cw_sheet_cell *cell, cw_error *err)
+static cw_status take_cell(cw_sheet_in *in, const cw_field *field, const char *text, cw_sheet_cell *cell, cw_error *err)
 {
     if (is_blank(text))
         return CW_OK;
@@ -104,7 +112,7 @@ static cw_status take_cell(const cw_field *field, const char *text, cw_sheet_cel
         status = take_number(field, text, cell, err);
         break;
     case CW_KIND_CHOICE:
-        status = take_choice(field, text, cell, err);
+        status = take_choice(in, field, text, cell, err);
         break;
     case CW_KIND_TEXT:
         status = take_text(text, cell, err);
@@ -121,28 +129,28 @@ static cw_status take_cell(const cw_field *field, const char *text, cw_sheet_cel
     return status;
 }
 
-static cw_status fill_column(const cw_field *field, size_t row, const cw_field *column, const char *text,
-                             cw_sheet_cell *cell, cw_error *err)
+static cw_status fill_column(cw_sheet_in *in, const cw_field *field, size_t row, const cw_field *column,
+                             const char *text, cw_sheet_cell *cell, cw_error *err)
 {
-    cw_status status = take_cell(column, text, cell, err);
+    cw_status status = take_cell(in, column, text, cell, err);
     if (status != CW_OK)
         cw_context(err, "%s, row %zu, %s", field->label, row + 1, column->label);
     return status;
 }
 
-static cw_status need_row(const cw_field *field, cw_sheet_field *values, size_t row, cw_sheet_slip *slip, cw_error *err)
+static cw_status need_row(const cw_field *field, cw_sheet_field *values, size_t row, cw_sheet_in *in, cw_error *err)
 {
     size_t most = field->rows_most > 0 ? field->rows_most : CW_SHEET_ROWS_MOST;
     if (row >= most)
         return cw_fail(err, CW_INPUT, "%s: more than %zu rows", field->label, most);
     while (values->row_count <= row)
-        if (cw_sheet_add_row(field, values, slip) == SIZE_MAX)
-            return cw_fail(err, CW_MEMORY, "%s", slip->err.text);
+        if (cw_sheet_add_row(field, values, in->slip) == SIZE_MAX)
+            return cw_fail(err, CW_MEMORY, "%s", in->slip->err.text);
     return CW_OK;
 }
 
 /* "a,b;c,d" or "a|b;c|d" */
-static cw_status take_rows(const cw_field *field, const char *text, cw_sheet_field *values, cw_sheet_slip *slip,
+static cw_status take_rows(const cw_field *field, const char *text, cw_sheet_field *values, cw_sheet_in *in,
                            cw_error *err)
 {
     char *copy = strdup(text);
@@ -154,14 +162,14 @@ static cw_status take_rows(const cw_field *field, const char *text, cw_sheet_fie
     for (char *rest = copy, *line; status == CW_OK && (line = strsep(&rest, ";\n")) != NULL;) {
         if (is_blank(line))
             continue;
-        status = need_row(field, values, row, slip, err);
+        status = need_row(field, values, row, in, err);
         size_t column = 0;
         for (char *cell; status == CW_OK && (cell = strsep(&line, between)) != NULL; column++) {
             if (column >= field->column_count)
                 status = cw_fail(err, CW_INPUT, "%s, row %zu: %zu values are wanted in a row, more came", field->label,
                                  row + 1, field->column_count);
             else
-                status = fill_column(field, row, &field->columns[column], cell,
+                status = fill_column(in, field, row, &field->columns[column], cell,
                                      &values->cells[row * field->column_count + column], err);
         }
         row++;
@@ -172,16 +180,16 @@ static cw_status take_rows(const cw_field *field, const char *text, cw_sheet_fie
 
 /* "pairs.0.distance": row and column from a form's name. */
 static cw_status take_indexed(const cw_field *field, const char *tail, const char *text, cw_sheet_field *values,
-                              cw_sheet_slip *slip, cw_error *err)
+                              cw_sheet_in *in, cw_error *err)
 {
     char *end;
     unsigned long row = strtoul(tail, &end, 10);
     size_t column = *end == '.' ? cw_sheet_field_index(field->columns, field->column_count, end + 1) : SIZE_MAX;
     if (!isdigit((unsigned char)*tail) || column >= field->column_count)
         return cw_fail(err, CW_INPUT, "%s has no place \"%.40s\"", field->label, tail);
-    CW_TRY(need_row(field, values, row, slip, err));
-    return fill_column(field, row, &field->columns[column], text, &values->cells[row * field->column_count + column],
-                       err);
+    CW_TRY(need_row(field, values, row, in, err));
+    return fill_column(in, field, row, &field->columns[column], text,
+                       &values->cells[row * field->column_count + column], err);
 }
 
 static cw_status take_pair(cw_sheet_in *in, const char *key, const char *text, cw_error *err)
@@ -194,12 +202,12 @@ static cw_status take_pair(cw_sheet_in *in, const char *key, const char *text, c
         if (strlen(field->key) != length || strncmp(field->key, key, length) != 0)
             continue;
         if (dot != NULL && field->kind == CW_KIND_ROWS)
-            return take_indexed(field, dot + 1, text, &in->fields[i], in->slip, err);
+            return take_indexed(field, dot + 1, text, &in->fields[i], in, err);
         if (dot != NULL)
             break;
         if (field->kind == CW_KIND_ROWS)
-            return take_rows(field, text, &in->fields[i], in->slip, err);
-        cw_status status = take_cell(field, text, &in->fields[i].cell, err);
+            return take_rows(field, text, &in->fields[i], in, err);
+        cw_status status = take_cell(in, field, text, &in->fields[i].cell, err);
         if (status != CW_OK)
             cw_context(err, "%s", field->label);
         return status;
@@ -225,7 +233,7 @@ static void drop_empty_rows(const cw_field *field, cw_sheet_field *values)
     values->row_count = kept;
 }
 
-static cw_status complete_rows(const cw_field *field, cw_sheet_field *values, cw_error *err)
+static cw_status complete_rows(cw_sheet_in *in, const cw_field *field, cw_sheet_field *values, cw_error *err)
 {
     drop_empty_rows(field, values);
     for (size_t row = 0; row < values->row_count; row++)
@@ -233,7 +241,7 @@ static cw_status complete_rows(const cw_field *field, cw_sheet_field *values, cw
             const cw_field *column = &field->columns[c];
             cw_sheet_cell *cell = &values->cells[row * field->column_count + c];
             if (!cell->given && column->fallback != NULL)
-                CW_TRY(fill_column(field, row, column, column->fallback, cell, err));
+                CW_TRY(fill_column(in, field, row, column, column->fallback, cell, err));
             if (!cell->given && column->required)
                 return cw_fail(err, CW_INPUT, "%s, row %zu: %s is missing", field->label, row + 1, column->label);
         }
@@ -248,13 +256,13 @@ static cw_status complete(cw_sheet_in *in, cw_error *err)
         const cw_field *field = &in->sheet->inputs[i];
         cw_sheet_field *values = &in->fields[i];
         if (field->kind == CW_KIND_ROWS) {
-            CW_TRY(complete_rows(field, values, err));
+            CW_TRY(complete_rows(in, field, values, err));
             if (!values->cell.given && field->fallback != NULL) {
-                CW_TRY(take_rows(field, field->fallback, values, in->slip, err));
-                CW_TRY(complete_rows(field, values, err));
+                CW_TRY(take_rows(field, field->fallback, values, in, err));
+                CW_TRY(complete_rows(in, field, values, err));
             }
         } else if (!values->cell.given && field->fallback != NULL) {
-            CW_TRY(take_cell(field, field->fallback, &values->cell, err));
+            CW_TRY(take_cell(in, field, field->fallback, &values->cell, err));
         }
         if (!values->cell.given && field->required)
             return cw_fail(err, CW_INPUT, "%s is missing; give --%s%s%s", field->label, field->key,
@@ -263,21 +271,34 @@ static cw_status complete(cw_sheet_in *in, cw_error *err)
     return CW_OK;
 }
 
-cw_status cw_sheet_in_from_pairs(const cw_worksheet *sheet, const char *const *pairs, cw_sheet_in **in, cw_error *err)
+/* Nothing is offered once the inputs are read: what was chosen has been copied. */
+static cw_status settle(cw_sheet_in *made, cw_status status, cw_sheet_in **in, cw_error *err)
+{
+    if (status == CW_OK)
+        status = complete(made, err);
+    made->offered = NULL;
+    if (status == CW_OK)
+        *in = made;
+    else
+        cw_sheet_in_free(made);
+    return status;
+}
+
+cw_status cw_sheet_in_with(const cw_worksheet *sheet, const char *const *pairs, const cw_own_materials *own,
+                           cw_sheet_in **in, cw_error *err)
 {
     cw_sheet_in *made;
     CW_TRY(in_new(sheet, &made, err));
+    made->offered = own;
     cw_status status = CW_OK;
     for (size_t i = 0; status == CW_OK && pairs[i] != NULL && pairs[i + 1] != NULL; i += 2)
         status = take_pair(made, pairs[i], pairs[i + 1], err);
-    if (status == CW_OK)
-        status = complete(made, err);
-    if (status != CW_OK) {
-        cw_sheet_in_free(made);
-        return status;
-    }
-    *in = made;
-    return CW_OK;
+    return settle(made, status, in, err);
+}
+
+cw_status cw_sheet_in_from_pairs(const cw_worksheet *sheet, const char *const *pairs, cw_sheet_in **in, cw_error *err)
+{
+    return cw_sheet_in_with(sheet, pairs, NULL, in, err);
 }
 
 /* A JSON value of a field or cell as the text a person would have typed. */
@@ -316,7 +337,7 @@ static cw_status take_json_rows(cw_sheet_in *in, const cw_field *field, cw_sheet
         json_t *value;
         if (!json_is_object(row))
             return cw_fail(err, CW_INPUT, "%s, row %zu: an object is wanted", field->label, index + 1);
-        CW_TRY(need_row(field, values, index, in->slip, err));
+        CW_TRY(need_row(field, values, index, in, err));
         json_object_foreach((json_t *)row, key, value)
         {
             size_t c = cw_sheet_field_index(field->columns, field->column_count, key);
@@ -324,8 +345,8 @@ static cw_status take_json_rows(cw_sheet_in *in, const cw_field *field, cw_sheet
                 return cw_fail(err, CW_INPUT, "%s, row %zu: there is no column \"%.40s\"", field->label, index + 1,
                                key);
             CW_TRY(json_text(&field->columns[c], value, text, sizeof text, err));
-            CW_TRY(fill_column(field, index, &field->columns[c], text, &values->cells[index * field->column_count + c],
-                               err));
+            CW_TRY(fill_column(in, field, index, &field->columns[c], text,
+                               &values->cells[index * field->column_count + c], err));
         }
     }
     return CW_OK;
@@ -356,15 +377,23 @@ cw_status cw_sheet_in_from_json(const cw_worksheet *sheet, const json_t *object,
 {
     cw_sheet_in *made;
     CW_TRY(in_new(sheet, &made, err));
-    cw_status status = take_json(made, object, err);
+    return settle(made, take_json(made, object, err), in, err);
+}
+
+cw_status cw_sheet_in_from_kept(const cw_worksheet *sheet, const json_t *result, cw_sheet_in **in, cw_error *err)
+{
+    cw_sheet_in *made;
+    cw_own_material *items = NULL;
+    cw_own_materials own = {0};
+    CW_TRY(in_new(sheet, &made, err));
+    cw_status status = cw_sheet_kept_materials(result, &items, &own.count, err);
+    own.items = items;
+    made->offered = &own;
     if (status == CW_OK)
-        status = complete(made, err);
-    if (status != CW_OK) {
-        cw_sheet_in_free(made);
-        return status;
-    }
-    *in = made;
-    return CW_OK;
+        status = take_json(made, json_object_get(result, "inputs"), err);
+    status = settle(made, status, in, err);
+    free(items);
+    return status;
 }
 
 /* ---- reading ---- */

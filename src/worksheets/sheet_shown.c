@@ -175,6 +175,11 @@ json_t *cw_sheet_json(const cw_worksheet *sheet, const cw_sheet_in *in, const cw
         json_array_append_new(notes, json_string(out->notes[i]));
     for (size_t i = 0; sheet->cautions != NULL && sheet->cautions[i] != NULL; i++)
         json_array_append_new(cautions, json_string(cw_caution(sheet->cautions[i])));
-    return json_pack("{s:s,s:s,s:s,s:o,s:o,s:o,s:o}", "format", "camerawright.worksheet/1", "worksheet", sheet->name,
-                     "program", CW_VERSION, "inputs", inputs, "outputs", outputs, "notes", notes, "cautions", cautions);
+    json_t *materials = cw_sheet_materials_json(in);
+    json_t *result =
+        json_pack("{s:s,s:s,s:s,s:o,s:o,s:o,s:o}", "format", "camerawright.worksheet/1", "worksheet", sheet->name,
+                  "program", CW_VERSION, "inputs", inputs, "outputs", outputs, "notes", notes, "cautions", cautions);
+    if (materials != NULL)
+        json_object_set_new(result, "materials", materials);
+    return result;
 }

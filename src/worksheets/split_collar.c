@@ -79,8 +79,8 @@ static cw_status draw(const cw_collar *c, double play_m, double screw_m, cw_draw
 static cw_status compute(const cw_sheet_in *in, cw_sheet_out *out, cw_error *err)
 {
     cw_material collar, cap;
-    CW_TRY(cw_in_material(in, "collar-of", &collar, err));
-    CW_TRY(cw_in_material(in, "cap-of", &cap, err));
+    CW_TRY(cw_in_material(in, "collar-of", CW_NEEDS_YIELD | CW_NEEDS_MODULUS, &collar, err));
+    CW_TRY(cw_in_material(in, "cap-of", CW_NEEDS_YIELD, &cap, err));
     cw_quantity mu = cw_in_friction(in);
     double play = cw_in_number(in, "play"), screw = cw_in_number(in, "screw");
     double closing = cw_in_or(in, "closing", cw_screw_force_n(cw_in_number(in, "screw-torque"), screw, 0.2));

@@ -46,13 +46,15 @@ static cw_status compute(const cw_sheet_in *in, cw_sheet_out *out, cw_error *err
         rate = from_pair;
     if (isnan(rate))
         return cw_fail(err, CW_INPUT, "give the rate wanted, or two forces and the travel between them");
+    cw_wire_found kind;
+    CW_TRY(cw_in_wire(in, "wire-of", CW_NEEDS_TENSILE | CW_NEEDS_SHEAR, &kind, err));
     cw_spring_need need = {cw_in_is(in, "kind", "compression") ? CW_SPRING_COMPRESSION : CW_SPRING_EXTENSION,
                            rate,
                            cw_in_number(in, "load"),
                            cw_in_number(in, "hole"),
                            cw_in_number(in, "rod"),
                            cw_in_number(in, "room"),
-                           cw_spring_wire_find(cw_in_text(in, "wire-of"))};
+                           &kind.wire};
     cw_spring_choice choices[6];
     size_t count;
     CW_TRY(cw_spring_replace(&need, choices, CW_COUNT(choices), &count, err));

@@ -29,7 +29,7 @@ static const cw_field outputs[] = {
 static cw_status compute(const cw_sheet_in *in, cw_sheet_out *out, cw_error *err)
 {
     cw_material pin;
-    CW_TRY(cw_in_material(in, "pin-of", &pin, err));
+    CW_TRY(cw_in_material(in, "pin-of", CW_NEEDS_YIELD, &pin, err));
     cw_quantity mu = cw_in_friction(in);
     cw_stake stake = {cw_in_number(in, "neck"),       cw_in_number(in, "rim"),
                       cw_in_number(in, "rim-height"), mu.value,

@@ -51,6 +51,11 @@ static cw_status compute(const cw_sheet_in *in, cw_sheet_out *out, cw_error *err
                        "a pin of %.4g mm does not go through a coil of %.4g mm inside; %.4g mm (a tenth less) would "
                        "turn freely",
                        pin * 1e3, bore * 1e3, 0.9 * bore * 1e3);
+    cw_wire_found kind;
+    CW_TRY(cw_in_wire(in, "wire-of",
+                      (cw_in_given(in, "tensile") ? 0u : (unsigned)CW_NEEDS_TENSILE) |
+                          (cw_in_given(in, "modulus") ? 0u : (unsigned)CW_NEEDS_MODULUS),
+                      &kind, err));
     cw_spring s = {.kind = CW_SPRING_TORSION,
                    .wire_m = wire,
                    .mean_coil_m = outside - wire,
@@ -62,10 +67,10 @@ static cw_status compute(const cw_sheet_in *in, cw_sheet_out *out, cw_error *err
                    .torque_n_m = cw_in_number(in, "torque"),
                    .own_elastic_pa = cw_in_or(in, "modulus", 0),
                    .own_tensile_pa = cw_in_or(in, "tensile", 0),
-                   .wire = cw_spring_wire_find(cw_in_text(in, "wire-of"))};
+                   .wire = &kind.wire};
     cw_spring_result r;
     CW_TRY(cw_spring_find(&s, &r, err));
-    double wire_share = cw_in_number(in, "wire-u") / wire, rate_share = hypot(4 * wire_share, 0.02),
+    double wire_share = cw_in_number(in, "wire-u") / wire, rate_share = hypot(4 * wire_share, kind.modulus_share),
            stress_share = hypot(3 * wire_share, 0.1);
     double used = r.stress_pa / r.allowed_pa;
     cw_out_verdict(out, "stands", cw_at_least((cw_quantity){1 - used, used * stress_share}, 0),

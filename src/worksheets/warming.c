@@ -43,18 +43,17 @@ static double gain(const double *v, const void *context)
 static cw_status compute(const cw_sheet_in *in, cw_sheet_out *out, cw_error *err)
 {
     cw_material outer, inner;
-    CW_TRY(cw_in_material(in, "outer", &outer, err));
-    CW_TRY(cw_in_material(in, "inner", &inner, err));
+    CW_TRY(cw_in_material(in, "outer", CW_NEEDS_EXPANSION, &outer, err));
+    CW_TRY(cw_in_material(in, "inner", CW_NEEDS_EXPANSION, &inner, err));
     double room = cw_in_number(in, "room"), outer_at = cw_in_number(in, "outer-at"),
            inner_at = cw_in_or(in, "inner-at", outer_at);
     cw_warming w = {&outer, &inner, cw_in_number(in, "diameter"), outer_at - room, inner_at - room};
     cw_warming_result r;
     CW_TRY(cw_warming_find(&w, &r, err));
-    /* alloys of one family differ by 5 % in expansion (Gere gives ranges of that order) */
     const double rises[2] = {w.outer_rise_k, w.inner_rise_k};
     const cw_quantity values[] = {{w.diameter_m, 0},
-                                  {outer.expansion_per_k, 0.05 * outer.expansion_per_k},
-                                  {inner.expansion_per_k, 0.05 * inner.expansion_per_k}};
+                                  {outer.expansion_per_k, cw_in_expansion_share(in, "outer") * outer.expansion_per_k},
+                                  {inner.expansion_per_k, cw_in_expansion_share(in, "inner") * inner.expansion_per_k}};
     cw_quantity gained = cw_propagate(3, values, gain, rises);
     cw_verdict verdict = cw_at_least(gained, 0);
     cw_out_verdict(out, "loosens", verdict, "%s",

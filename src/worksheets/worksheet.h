@@ -18,6 +18,7 @@
 #include "base/unit.h"
 #include "draw/drawing.h"
 #include "draw/mesh.h"
+#include "workshop/own_material.h"
 #include "workshop/rack.h"
 
 typedef enum {
@@ -126,17 +127,42 @@ const cw_worksheet *cw_worksheet_find(const char *name); /* NULL when there is n
  * shows what came. The caller frees *in. */
 cw_status cw_sheet_in_from_pairs(const cw_worksheet *sheet, const char *const *pairs, cw_sheet_in **in, cw_error *err)
     __attribute__((warn_unused_result));
+/* Materials of the person's own, offered beside the program's in every choice of a material, a wire or what rubs on
+ * what, by their names. They stay the caller's; what the inputs choose of them is copied. */
+typedef struct {
+    size_t count;
+    const cw_own_material *items;
+} cw_own_materials;
+
+/* The same with those materials; own may be NULL. */
+cw_status cw_sheet_in_with(const cw_worksheet *sheet, const char *const *pairs, const cw_own_materials *own,
+                           cw_sheet_in **in, cw_error *err) __attribute__((warn_unused_result));
+/* The inputs of a result as cw_sheet_json made it, with the person's own materials as they were then. */
+cw_status cw_sheet_in_from_kept(const cw_worksheet *sheet, const json_t *result, cw_sheet_in **in, cw_error *err)
+    __attribute__((warn_unused_result));
 /* Inputs as a JSON object: numbers in the field's shown unit, or texts with a unit; rows as arrays of objects. */
 cw_status cw_sheet_in_from_json(const cw_worksheet *sheet, const json_t *object, cw_sheet_in **in, cw_error *err)
     __attribute__((warn_unused_result));
 void cw_sheet_in_free(cw_sheet_in *in);
+
+/* What a CHOICE field takes beside its own choices. */
+typedef enum { CW_TAKES_NONE, CW_TAKES_MATERIAL, CW_TAKES_FRICTION, CW_TAKES_WIRE } cw_own_use;
+cw_own_use cw_field_takes(const cw_field *field);
+/* Whether the material may be chosen there: what rubs needs a friction. */
+bool cw_own_serves(cw_own_use use, const cw_own_material *material);
+bool cw_sheet_takes_materials(const cw_worksheet *sheet); /* in any field or column */
+
+/* The materials the inputs have chosen, each once, for the faces: "gauge plate: yield stress 412 MPa, ...; from its
+ * wrapper". own tells the person's from the program's. False when there is no index-th. */
+bool cw_sheet_in_material(const cw_sheet_in *in, size_t index, char *words, size_t size, bool *own);
 
 /* Runs it: a NaN that reaches a required output is an error here, not on the page. The caller frees *out. */
 cw_status cw_sheet_run(const cw_worksheet *sheet, const cw_sheet_in *in, cw_sheet_out **out, cw_error *err)
     __attribute__((warn_unused_result));
 void cw_sheet_out_free(cw_sheet_out *out);
 
-/* {"format":"camerawright.worksheet/1","worksheet":NAME,"inputs":{..},"outputs":{..},"notes":[..],"cautions":[..]}.
+/* {"format":"camerawright.worksheet/1","worksheet":NAME,"inputs":{..},"outputs":{..},"notes":[..],"cautions":[..],
+ * "materials":[{"name":..,"own":true,"source":..,"yield":{..}..}]}, the last where the inputs choose any.
  * Numbers in SI: {"value":..,"u":..,"unit":"m"}; u null when not known. NULL without memory. */
 json_t *cw_sheet_json(const cw_worksheet *sheet, const cw_sheet_in *in, const cw_sheet_out *out);
 

@@ -27,7 +27,7 @@ static cw_status run_kept(kept *made, cw_error *err)
     if (made->stored == NULL)
         return cw_fail(err, CW_STORE, "the kept worksheet cannot be read: %s", where.text);
     made->page.saved_id = made->saved.id;
-    CW_TRY(cw_sheet_in_from_json(made->page.sheet, json_object_get(made->stored, "inputs"), &made->page.in, err));
+    CW_TRY(cw_sheet_in_from_kept(made->page.sheet, made->stored, &made->page.in, err));
     return cw_sheet_run(made->page.sheet, made->page.in, &made->page.out, err);
 }
 
