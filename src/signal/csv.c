@@ -45,84 +45,6 @@ static void table_close(void *state)
     free(t);
 }
 
-/* Which numeric column is time, and which are signals. */
-static cw_status assign_columns(const cw_csv_layout *layout, const cw_csv_header *h, const cw_source_options *options,
-                                bool first_rises, bool first_counts, cw_csv_rows *r, cw_error *err)
-{
-    size_t numeric[CW_CSV_COLUMNS_MOST], n = 0;
-    for (size_t c = 0; c < layout->columns; c++)
-        if (layout->numeric[c])
-            numeric[n++] = c;
-    bool has_interval = h->interval_s > 0 || options->sample_interval_s > 0;
-    size_t time = h->time_column, skipped = CW_CSV_COLUMNS_MOST;
-    /* a setting called "time" may stand above the only column, whose samples lie at an interval that is said */
-    if (time < CW_CSV_COLUMNS_MOST && (!layout->numeric[time] || (n == 1 && has_interval)))
-        time = CW_CSV_COLUMNS_MOST;
-    if (time == CW_CSV_COLUMNS_MOST && n > 1 && first_rises) {
-        if (h->counts_samples || first_counts)
-            skipped = numeric[0]; /* 0, 1, 2 ...: says nothing that the order does not */
-        else
-            time = numeric[0];
-    }
-    if (time == CW_CSV_COLUMNS_MOST && !has_interval)
-        return cw_fail(err, CW_INPUT,
-                       "no time in the file: %s%s. Export it with a time column, or give the time between two samples "
-                       "with --sample-interval",
-                       skipped < CW_CSV_COLUMNS_MOST ? "its first column only counts the samples"
-                       : n == 1                      ? "one column only"
-                                                     : "no column named time, and the first does not rise steadily",
-                       h->only_time_base ? ", and the time per division alone does not say how far apart samples are"
-                                         : ", and no sample interval or rate in its first lines");
-    r->time_column = time;
-    for (size_t i = 0; i < n; i++) {
-        if (numeric[i] == time || numeric[i] == skipped || h->time_again[numeric[i]])
-            continue;
-        if (r->signal_count == CW_CHANNELS_MOST)
-            return cw_fail(err, CW_INPUT,
-                           "more than %d columns of values; up to %d can be used. Keep those of the sensors and the "
-                           "contact",
-                           CW_CHANNELS_MOST, CW_CHANNELS_MOST);
-        r->signals[r->signal_count++] = numeric[i];
-    }
-    if (r->signal_count == 0)
-        return cw_fail(err, CW_INPUT,
-                       "a time column but no values beside it. Is the separator '%s' right? Try "
-                       "--separator",
-                       layout->separator == '\t'  ? "tab"
-                       : layout->separator == ';' ? ";"
-                       : layout->separator == ',' ? ","
-                                                  : "blank");
-    return CW_OK;
-}
-
-/* Does the first numeric column rise from row to row, and is it 0, 1, 2 ...? */
-static void look_at_first_column(const char *text, size_t length, const cw_csv_layout *layout, bool *rises,
-                                 bool *counts)
-{
-    size_t column = 0, n = 0;
-    while (column < layout->columns && !layout->numeric[column])
-        column++;
-    cw_csv_lines walk = {.text = text, .length = length};
-    cw_csv_cell line;
-    double previous = 0, first = 0, value;
-    *rises = *counts = true;
-    while (n < 1000 && cw_csv_line(&walk, &line)) {
-        cw_csv_row row;
-        if (walk.line < layout->first_line)
-            continue;
-        cw_csv_split(line, layout->separator, &row);
-        if (column >= row.count || !cw_csv_number(row.cells[column], layout->decimal, &value, NULL))
-            continue;
-        *rises = *rises && (n == 0 || value >= previous);
-        *counts = *counts && (n == 0 || value == previous + 1);
-        first = n == 0 ? value : first;
-        previous = value;
-        n++;
-    }
-    *rises = *rises && n > 1 && previous > first;
-    *counts = *counts && n > 1 && first == floor(first);
-}
-
 static cw_status resample(const cw_csv_rows *r, const cw_csv_times *times, table *t, cw_error *err)
 {
     float *even = malloc(times->count * t->channels * sizeof *even);
@@ -151,15 +73,6 @@ static double said_interval(const cw_csv_header *h, const cw_source_options *opt
     return options->sample_interval_s > 0 ? options->sample_interval_s : h->interval_s;
 }
 
-static void time_in_seconds(cw_csv_rows *r, const cw_csv_header *h)
-{
-    double unit_s = h->time_unit_s > 0 ? h->time_unit_s : 1;
-    for (size_t i = 0; i < r->rows && r->time_column < CW_CSV_COLUMNS_MOST; i++)
-        r->at[i] *= unit_s;
-    r->step *= unit_s;
-    r->finest *= unit_s;
-}
-
 static cw_status settle_time(cw_csv_rows *r, const cw_csv_header *h, const cw_source_options *options,
                              cw_source_info *info, table *t, cw_error *err)
 {
@@ -170,12 +83,12 @@ static cw_status settle_time(cw_csv_rows *r, const cw_csv_header *h, const cw_so
         return CW_OK;
     }
     cw_csv_times times = {.count = 0};
-    CW_TRY(cw_csv_check_times(r->rows, r->at, r->step, r->lines, said_s, info, &times, err));
+    CW_TRY(cw_csv_check_times(r->rows, r->at, cw_csv_usual_step(&r->steps), r->lines, said_s, info, &times, err));
     if (times.resampled)
         CW_TRY(resample(r, &times, t, err));
     info->rate_hz = 1 / times.interval_s;
     info->u_time_s = times.u_time_s;
-    if (h->time_unit_s == 0 && times.interval_s > 1e-3)
+    if (h->time_unit_s == 0 && !r->has_units && times.interval_s > 1e-3)
         cw_source_warn(info,
                        "the time column has no unit and is taken as seconds, which makes samples %.4g s apart: far too "
                        "slow for a shutter. If it is in ms or us, say so in its header, as \"time (ms)\"",
@@ -188,7 +101,7 @@ static void name_channels(const cw_csv_rows *r, const cw_csv_header *h, cw_sourc
     bool all_volts = true;
     for (size_t k = 0; k < r->signal_count; k++) {
         memcpy(info->names[k], h->names[r->signals[k]], CW_CHANNEL_NAME);
-        all_volts = all_volts && h->has_unit[r->signals[k]];
+        all_volts = all_volts && (h->has_unit[r->signals[k]] || r->in_volts[k]);
     }
     if (all_volts)
         memcpy(info->unit, "V", 2);
@@ -225,16 +138,19 @@ static cw_status read_table(const char *text, size_t length, const cw_source_opt
     cw_csv_layout layout;
     cw_csv_header header;
     cw_source_info info = {.form = CW_SOURCE_SAMPLED};
-    bool rises, counts;
     CW_TRY(cw_csv_find_layout(text, length, options->separator, &layout, err));
     cw_csv_read_header(text, length, &layout, &header);
-    look_at_first_column(text, length, &layout, &rises, &counts);
-    CW_TRY(assign_columns(&layout, &header, options, rises, counts, r, err));
+    CW_TRY(cw_csv_assign_columns(text, length, &layout, &header, said_interval(&header, options) > 0, r, err));
     CW_TRY(cw_csv_read_rows(text, length, &layout, &header, r, err));
-    time_in_seconds(r, &header);
+    if (r->left_out_line > 0)
+        cw_source_warn(&info, "from line %zu on (\"%s\") the file holds no more rows of numbers; that part is left out",
+                       r->left_out_line, r->left_out);
+    cw_csv_time_in_seconds(r, &header);
+    CW_TRY(cw_csv_fill_gaps(r, &header, &info, err));
+    CW_TRY(cw_csv_join_times(r, &header, &info, err));
     name_channels(r, &header, &info);
     if (cw_csv_is_digital(r->values, r->rows * r->signal_count)) {
-        cw_csv_digital digital = {r->rows, r->signal_count, r->at, r->finest, r->lines, r->values};
+        cw_csv_digital digital = {r->rows, r->signal_count, r->at, cw_csv_finest_step(&r->steps), r->lines, r->values};
         cw_edge_list *list;
         CW_TRY(cw_csv_take_edges(&digital, said_interval(&header, options), &info, &list, err));
         info.unit[0] = '\0';
@@ -246,10 +162,19 @@ static cw_status read_table(const char *text, size_t length, const cw_source_opt
     return CW_OK;
 }
 
+/* Text, filled up with zeros at its end or not. */
+static bool is_text(const cw_file_head *head)
+{
+    cw_file_head front = *head;
+    while (front.count > 0 && front.bytes[front.count - 1] == 0)
+        front.count--;
+    return front.count > 0 && cw_head_is_text(&front);
+}
+
 cw_status cw_csv_open(const char *path, const cw_file_head *head, const cw_source_options *options, cw_source *source,
                       cw_error *err)
 {
-    if (!cw_csv_is_utf16(head->bytes, head->count) && !cw_head_is_text(head))
+    if (cw_csv_find_utf16(head->bytes, head->count) == CW_CSV_NO_UTF16 && !is_text(head))
         return cw_fail(err, CW_NOT_MINE, "not text");
     if (options->sample_interval_s < 0 || !isfinite(options->sample_interval_s))
         return cw_fail(err, CW_RANGE, "a sample interval of %g s", options->sample_interval_s);

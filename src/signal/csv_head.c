@@ -1,335 +1,144 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* What stands above the numbers: settings in any order and spelling, names and units of the columns. */
+/* What stands above the numbers: settings (csv_setting.c), names and units of the columns. */
 #include <ctype.h>
-#include <math.h>
-#include <stdio.h>
-#include <stdlib.h>
 #include <string.h>
 
+#include "base/buf.h"
 #include "signal/csv.h"
 
-enum { WORDS_MOST = 64, PREAMBLE_ROWS_MOST = 512 };
-
-/* A cell in small letters without anything but letters, digits and blanks between words: "Sample Interval [s]:" is
- * "sample interval s". */
-static void plain_words(cw_csv_cell cell, char *out, size_t size)
-{
-    size_t n = 0;
-    for (size_t i = 0; i < cell.length && n + 1 < size; i++) {
-        unsigned char c = (unsigned char)cell.text[i];
-        if (isalnum(c))
-            out[n++] = (char)tolower(c);
-        else if (i + 1 < cell.length && ((c == 0xc2 && (unsigned char)cell.text[i + 1] == 0xb5) ||  /* micro sign */
-                                         (c == 0xce && (unsigned char)cell.text[i + 1] == 0xbc))) { /* Greek mu */
-            out[n++] = 'u';
-            i++;
-        } else if (c == 0xb5) { /* the micro sign of ISO 8859-1 */
-            out[n++] = 'u';
-        } else if (n > 0 && out[n - 1] != ' ')
-            out[n++] = ' ';
-    }
-    while (n > 0 && out[n - 1] == ' ')
-        n--;
-    out[n] = '\0';
-}
-
-static bool begins_with(const char *text, const char *word)
-{
-    size_t n = strlen(word);
-    return strncmp(text, word, n) == 0 && !isalpha((unsigned char)text[n]);
-}
-
-/* "ms" in "time ms", "12 ms"; seconds; 0 for none. */
-static double unit_of_time(const char *word)
-{
-    static const struct {
-        const char *name;
-        double seconds;
-    } units[] = {{"s", 1},     {"sec", 1},       {"secs", 1},          {"second", 1},         {"seconds", 1},
-                 {"ms", 1e-3}, {"millis", 1e-3}, {"msec", 1e-3},       {"millisecond", 1e-3}, {"milliseconds", 1e-3},
-                 {"us", 1e-6}, {"micros", 1e-6}, {"usec", 1e-6},       {"microsecond", 1e-6}, {"microseconds", 1e-6},
-                 {"ns", 1e-9}, {"nsec", 1e-9},   {"nanosecond", 1e-9}, {"nanoseconds", 1e-9}};
-    for (size_t i = 0; i < CW_COUNT(units); i++)
-        if (strcmp(word, units[i].name) == 0)
-            return units[i].seconds;
-    return 0;
-}
-
-static double unit_of_rate(const char *word)
-{
-    static const struct {
-        const char *name;
-        double hz;
-    } units[] = {{"hz", 1},        {"khz", 1e3},       {"mhz", 1e6},         {"ghz", 1e9},  {"s s", 1},
-                 {"ks s", 1e3},    {"ms s", 1e6},      {"gs s", 1e9},        {"sa s", 1},   {"ksa s", 1e3},
-                 {"msa s", 1e6},   {"gsa s", 1e9},     {"sps", 1},           {"ksps", 1e3}, {"msps", 1e6},
-                 {"samples s", 1}, {"samples sec", 1}, {"samples second", 1}};
-    for (size_t i = 0; i < CW_COUNT(units); i++)
-        if (strcmp(word, units[i].name) == 0)
-            return units[i].hz;
-    return 0;
-}
-
-static double unit_of_signal(const char *word)
-{
-    static const struct {
-        const char *name;
-        double volts;
-    } units[] = {{"v", 1},     {"volt", 1}, {"volts", 1}, {"mv", 1e-3}, {"millivolt", 1e-3}, {"millivolts", 1e-3},
-                 {"uv", 1e-6}, {"kv", 1e3}};
-    for (size_t i = 0; i < CW_COUNT(units); i++)
-        if (strcmp(word, units[i].name) == 0)
-            return units[i].volts;
-    return 0;
-}
-
-/* The last word of the text, which stands in brackets or behind a blank, slash or underscore: the unit. */
-static const char *last_word(const char *words)
-{
-    const char *blank = strrchr(words, ' ');
-    return blank != NULL ? blank + 1 : words;
-}
-
-/* A number at the front of a text, with what follows it in plain words: "4.0E-06 s", "100 kS/s", "1,5ms". */
-static bool number_and_unit(cw_csv_cell cell, char decimal, double *number, char *unit, size_t size)
-{
-    size_t n = 0;
-    while (n < cell.length && (isdigit((unsigned char)cell.text[n]) || strchr("+-.,", cell.text[n]) != NULL))
-        n++;
-    if (n > 0 && n + 1 < cell.length && (cell.text[n] == 'e' || cell.text[n] == 'E') &&
-        (isdigit((unsigned char)cell.text[n + 1]) || cell.text[n + 1] == '-' || cell.text[n + 1] == '+')) {
-        n += 2;
-        while (n < cell.length && isdigit((unsigned char)cell.text[n]))
-            n++;
-    }
-    cw_csv_cell front = {cell.text, n};
-    if (!cw_csv_number(front, decimal, number, NULL) && !cw_csv_number(front, '.', number, NULL) &&
-        !cw_csv_number(front, ',', number, NULL))
-        return false;
-    plain_words((cw_csv_cell){cell.text + n, cell.length - n}, unit, size);
-    return true;
-}
-
-typedef enum { NO_KEY, INTERVAL, RATE, TIME_BASE } setting;
-
-static setting which_setting(const char *words)
-{
-    static const struct {
-        const char *word;
-        setting is;
-    } keys[] = {{"sample interval", INTERVAL},
-                {"sampling interval", INTERVAL},
-                {"sample period", INTERVAL},
-                {"sampling period", INTERVAL},
-                {"sample time", INTERVAL},
-                {"sampling time", INTERVAL},
-                {"increment", INTERVAL},
-                {"x increment", INTERVAL},
-                {"xincrement", INTERVAL},
-                {"xincr", INTERVAL},
-                {"x incr", INTERVAL},
-                {"time increment", INTERVAL},
-                {"horizontal increment", INTERVAL},
-                {"horizontal interval", INTERVAL},
-                {"horiz interval", INTERVAL},
-                {"time interval", INTERVAL},
-                {"interval", INTERVAL},
-                {"time step", INTERVAL},
-                {"timestep", INTERVAL},
-                {"delta t", INTERVAL},
-                {"delta time", INTERVAL},
-                {"deltat", INTERVAL},
-                {"dt", INTERVAL},
-                {"delta x", INTERVAL},
-                {"dx", INTERVAL},
-                {"xdelta", INTERVAL},
-                {"x delta", INTERVAL},
-                {"delta", INTERVAL},
-                {"tinc", INTERVAL},
-                {"abtastintervall", INTERVAL},
-                {"time per sample", INTERVAL},
-                {"seconds per sample", INTERVAL},
-                {"period", INTERVAL},
-                {"sample rate", RATE},
-                {"sampling rate", RATE},
-                {"samplerate", RATE},
-                {"samplingrate", RATE},
-                {"sample frequency", RATE},
-                {"sampling frequency", RATE},
-                {"sample freq", RATE},
-                {"sampling freq", RATE},
-                {"samples per second", RATE},
-                {"samples s", RATE},
-                {"abtastrate", RATE},
-                {"rate", RATE},
-                {"fs", RATE},
-                {"acquisition rate", RATE},
-                {"time base", TIME_BASE},
-                {"timebase", TIME_BASE},
-                {"time div", TIME_BASE},
-                {"time scale", TIME_BASE},
-                {"horizontal scale", TIME_BASE},
-                {"sec div", TIME_BASE},
-                {"time per div", TIME_BASE}};
-    for (size_t i = 0; i < CW_COUNT(keys); i++)
-        if (begins_with(words, keys[i].word))
-            return keys[i].is;
-    return NO_KEY;
-}
-
-/* One value of a setting, its unit beside it, in the next cell or in the key itself. */
-static void take_setting(setting is, double number, const char *unit, const char *key, const char *next,
-                         cw_csv_header *h)
-{
-    const char *given = unit[0] != '\0' ? unit : next[0] != '\0' ? next : last_word(key);
-    if (!(number > 0))
-        return;
-    double interval_s = 0;
-    if (is == RATE) {
-        double hz = unit_of_rate(given);
-        if (hz == 0 && unit_of_rate(last_word(key)) > 0)
-            hz = unit_of_rate(last_word(key));
-        interval_s = 1 / (number * (hz > 0 ? hz : 1));
-    } else {
-        double seconds = unit_of_time(given);
-        if (seconds == 0)
-            seconds = unit_of_time(last_word(key));
-        if (is == TIME_BASE && seconds == 0 && unit_of_rate(given) > 0)
-            interval_s = 1 / (number * unit_of_rate(given));
-        else if (is == TIME_BASE)
-            h->only_time_base = true;
-        else
-            interval_s = number * (seconds > 0 ? seconds : 1);
-    }
-    if (interval_s > 0 && h->interval_s == 0)
-        h->interval_s = interval_s;
-}
-
-/* "Key: value unit" or "key = value" within one cell. */
-static bool setting_in_cell(cw_csv_cell cell, char decimal, cw_csv_header *h)
-{
-    char key[WORDS_MOST], unit[WORDS_MOST];
-    for (size_t i = 1; i < cell.length; i++) {
-        if (cell.text[i] != ':' && cell.text[i] != '=')
-            continue;
-        cw_csv_cell value = {cell.text + i + 1, cell.length - i - 1};
-        while (value.length > 0 && isspace((unsigned char)*value.text)) {
-            value.text++;
-            value.length--;
-        }
-        double number;
-        plain_words((cw_csv_cell){cell.text, i}, key, sizeof key);
-        setting is = which_setting(key);
-        if (is != NO_KEY && number_and_unit(value, decimal, &number, unit, sizeof unit)) {
-            take_setting(is, number, unit, key, "", h);
-            return true;
-        }
-    }
-    return false;
-}
-
-/* Settings of one row; `below` is the row under it, where some instruments put the value. */
-static void read_settings(const cw_csv_row *row, const cw_csv_row *below, char decimal, cw_csv_header *h)
-{
-    char key[WORDS_MOST], unit[WORDS_MOST], next[WORDS_MOST];
-    for (size_t c = 0; c < row->count; c++) {
-        if (setting_in_cell(row->cells[c], decimal, h))
-            continue;
-        plain_words(row->cells[c], key, sizeof key);
-        setting is = which_setting(key);
-        double number;
-        if (is == NO_KEY)
-            continue;
-        next[0] = '\0';
-        if (c + 2 < row->count)
-            plain_words(row->cells[c + 2], next, sizeof next);
-        if (unit_of_time(next) == 0 && unit_of_rate(next) == 0)
-            next[0] = '\0';
-        if (c + 1 < row->count && number_and_unit(row->cells[c + 1], decimal, &number, unit, sizeof unit))
-            take_setting(is, number, unit, key, next, h);
-        else if (c < below->count && number_and_unit(below->cells[c], decimal, &number, unit, sizeof unit))
-            take_setting(is, number, unit, key, "", h);
-    }
-}
+/* Rows right above the numbers that may name the columns: names, units, and what some put between or below. */
+enum { WORDS_MOST = 64, PREAMBLE_ROWS_MOST = 20000, HEADER_ROWS = 4 };
 
 static bool is_name_of_time(const char *words)
 {
-    static const char *const names[] = {"time",    "t",      "zeit", "temps", "tiempo", "tempo", "timestamp",
-                                        "seconds", "second", "sec",  "tid",   "tijd",   "czas"};
-    for (size_t i = 0; i < CW_COUNT(names); i++)
-        if (begins_with(words, names[i]))
+    static const char *const names[] = {
+        "time",     "t",         "zeit",  "temps",      "tiempo",        "tempo",   "timestamp", "timestamps",
+        "seconds",  "second",    "sec",   "tid",        "tijd",          "czas",    "elapsed",   "elapsed time",
+        "datetime", "date time", "clock", "clock time", "relative time", "rel time"};
+    for (size_t i = 0; i < CW_COUNT(names); i++) {
+        size_t n = strlen(names[i]);
+        bool ends = n > 1 ? !isalpha((unsigned char)words[n]) : words[n] == ' ' || words[n] == '\0'; /* t, not T2 */
+        if (strncmp(words, names[i], n) == 0 && ends)
             return true;
+    }
     return false;
 }
 
 static bool is_name_of_count(const char *words)
 {
-    static const char *const names[] = {"x",      "index", "sample", "samples", "sequence", "no",
-                                        "number", "point", "n",      "row",     "nr"};
+    static const char *const names[] = {
+        "x",     "index",  "sample",       "samples",     "sequence",      "no",           "number", "n",
+        "point", "points", "row",          "nr",          "sample number", "sample index", "idx",    "sample no",
+        "line",  "record", "time samples", "time points", "time pts"};
     for (size_t i = 0; i < CW_COUNT(names); i++)
         if (strcmp(words, names[i]) == 0)
             return true;
-    return strcmp(words, "sample number") == 0 || strcmp(words, "sample index") == 0;
+    return false;
+}
+
+static bool is_unit(const char *words)
+{
+    return cw_csv_unit_of_time(words) > 0 || cw_csv_unit_of_signal(words, NULL) > 0;
 }
 
 static void read_column_words(size_t c, const char *words, cw_csv_header *h)
 {
-    if (which_setting(words) != NO_KEY)
-        return; /* a setting that happens to stand above the column */
-    const char *unit = last_word(words);
-    double seconds = unit_of_time(unit), volts = unit_of_signal(unit);
-    bool is_time = is_name_of_time(words);
+    if (is_name_of_count(words)) {
+        h->counts_samples = h->counts_samples || c == 0;
+        return;
+    }
+    const char *unit = cw_csv_last_word(words);
+    bool is_volts, is_time = is_name_of_time(words);
+    double seconds = cw_csv_unit_of_time(unit), volts = cw_csv_unit_of_signal(unit, &is_volts);
+    if (seconds >= 60 && !is_time) /* "CH1 min" is a minimum */
+        seconds = 0;
     if ((is_time || seconds > 0) && h->time_column == CW_CSV_COLUMNS_MOST)
         h->time_column = c;
     if (h->time_column == c && seconds > 0)
         h->time_unit_s = seconds;
     if ((is_time || seconds > 0) && h->time_column != c)
         h->time_again[c] = true;
-    if (c == 0 && is_name_of_count(words) && seconds == 0)
-        h->counts_samples = true;
-    if (volts > 0 && !is_time) {
+    if (is_volts && !is_time) {
         h->scale[c] = volts;
         h->has_unit[c] = true;
     }
 }
 
-/* Without the mark that some programs put before lines that are no numbers. */
-static cw_csv_cell without_mark(cw_csv_cell line)
+cw_csv_cell cw_csv_without_mark(cw_csv_cell line)
 {
-    while (line.length > 0 && (strchr("#%", *line.text) != NULL || isblank((unsigned char)*line.text))) {
-        line.text++;
-        line.length--;
-    }
+    while (line.length > 0 && (strchr("#%", *line.text) != NULL || isblank((unsigned char)*line.text)))
+        line = (cw_csv_cell){line.text + 1, line.length - 1};
+    if (line.length > 2 && line.text[0] == '/' && line.text[1] == '/')
+        line = (cw_csv_cell){line.text + 2, line.length - 2};
     return line;
 }
 
-/* Names and units of the columns: rows of at most three above the numbers that have words in their columns. */
-static void read_columns(const cw_csv_row *row, const cw_csv_layout *layout, cw_csv_header *h)
+typedef struct {
+    size_t wanted, worded, units; /* columns of numbers; with words above them; with nothing but a unit */
+    bool names_time, is_setting;
+} header_row;
+
+static header_row look_at(const cw_csv_row *row, const cw_csv_layout *layout)
 {
-    size_t worded = 0, wanted = 0;
-    double value;
+    header_row looked = {0};
+    cw_csv_value value;
     for (size_t c = 0; c < layout->columns; c++) {
+        char words[WORDS_MOST];
         if (!layout->numeric[c])
             continue;
-        wanted++;
-        worded +=
-            c < row->count && row->cells[c].length > 0 && !cw_csv_number(row->cells[c], layout->decimal, &value, NULL);
+        looked.wanted++;
+        if (c >= row->count || row->cells[c].length == 0)
+            continue;
+        cw_csv_plain_words(row->cells[c], words, sizeof words);
+        if (cw_csv_read_value(row->cells[c], layout, &value) && !is_unit(words))
+            continue;
+        looked.worded++;
+        looked.units += is_unit(words) || is_name_of_count(words);
+        looked.names_time = looked.names_time || is_name_of_time(words);
+        looked.is_setting = looked.is_setting || cw_csv_is_setting(words);
     }
-    if (worded * 2 <= wanted && worded < 2)
-        return;
+    return looked;
+}
+
+static void take_names(const cw_csv_row *row, const cw_csv_layout *layout, bool names, cw_csv_header *h)
+{
     for (size_t c = 0; c < layout->columns && c < row->count; c++) {
         char words[WORDS_MOST];
+        cw_csv_value value;
         if (!layout->numeric[c] || row->cells[c].length == 0)
             continue;
-        plain_words(row->cells[c], words, sizeof words);
-        read_column_words(c, words, h);
-        bool only_unit = unit_of_time(words) > 0 || unit_of_signal(words) > 0;
-        if (!only_unit) {
-            size_t n = row->cells[c].length < CW_CHANNEL_NAME - 1 ? row->cells[c].length : CW_CHANNEL_NAME - 1;
-            memcpy(h->names[c], row->cells[c].text, n);
-            h->names[c][n] = '\0';
-        }
+        cw_csv_plain_words(row->cells[c], words, sizeof words);
+        if (!cw_csv_is_setting(words))
+            read_column_words(c, words, h);
+        if (!names || is_unit(words) || cw_csv_read_value(row->cells[c], layout, &value))
+            continue;
+        size_t n = row->cells[c].length < CW_CHANNEL_NAME - 1 ? row->cells[c].length : CW_CHANNEL_NAME - 1;
+        memcpy(h->names[c], row->cells[c].text, n);
+        h->names[c][n] = '\0';
     }
+}
+
+/* Names and units of the columns, from the last rows above the numbers (rows[0] the nearest): a row of nothing but
+ * units, and the nearest row of names or one a little higher that names the time. Settings above them stay settings. */
+static void read_columns(const cw_csv_row *rows, size_t count, const cw_csv_layout *layout, cw_csv_header *h)
+{
+    size_t units = count, names = count;
+    for (size_t i = 0; i < count; i++) {
+        header_row looked = look_at(&rows[i], layout);
+        bool enough = looked.worded * 2 > looked.wanted || looked.worded >= 2;
+        if (!enough)
+            continue;
+        if (looked.units == looked.worded && units == count)
+            units = i;
+        else if (names == count || (looked.names_time && !looked.is_setting && looked.worded == looked.wanted &&
+                                    !look_at(&rows[names], layout).names_time))
+            names = i;
+    }
+    /* a lone column under a setting: that is no name */
+    if (units < count)
+        take_names(&rows[units], layout, names == count, h);
+    if (names < count)
+        take_names(&rows[names], layout, true, h);
 }
 
 /* A line above the numbers. Where those stand in one column, or between blanks, they do not show what separates the
@@ -338,7 +147,7 @@ static void split_above(cw_csv_cell line, const cw_csv_layout *layout, cw_csv_ro
 {
     static const char separators[] = {';', '\t', ','};
     char separator = layout->separator;
-    line = without_mark(line);
+    line = cw_csv_without_mark(line);
     cw_csv_split(line, separator, row);
     bool unseen = layout->columns == 1 || separator == ' ';
     for (size_t i = 0; unseen && i < CW_COUNT(separators); i++)
@@ -348,6 +157,13 @@ static void split_above(cw_csv_cell line, const cw_csv_layout *layout, cw_csv_ro
         }
 }
 
+static void push_front(cw_csv_row *rows, size_t *count, const cw_csv_row *row)
+{
+    memmove(rows + 1, rows, (HEADER_ROWS - 1) * sizeof *rows);
+    rows[0] = *row;
+    *count += *count < HEADER_ROWS;
+}
+
 void cw_csv_read_header(const char *text, size_t length, const cw_csv_layout *layout, cw_csv_header *header)
 {
     cw_csv_header h = {.time_column = CW_CSV_COLUMNS_MOST};
@@ -355,23 +171,32 @@ void cw_csv_read_header(const char *text, size_t length, const cw_csv_layout *la
         h.scale[c] = 1;
     cw_csv_lines walk = {.text = text, .length = length};
     cw_csv_cell line;
-    cw_csv_row row = {.count = 0}, below = {.count = 0};
+    cw_csv_row row = {.count = 0}, below = {.count = 0}, nearest[HEADER_ROWS];
+    size_t count = 0;
     bool has_row = cw_csv_line(&walk, &line);
     if (has_row)
         split_above(line, layout, &row);
     /* Settings may also stand beside the first rows of numbers; further down nobody writes any. */
     for (size_t n = 1; has_row && n < layout->first_line + 32 && n < PREAMBLE_ROWS_MOST; n++) {
-        cw_csv_cell this_line = without_mark(line);
+        cw_csv_cell this_line = cw_csv_without_mark(line);
         bool has_below = cw_csv_line(&walk, &line);
         below.count = 0;
         if (has_below)
             split_above(line, layout, &below);
-        if (!setting_in_cell(this_line, layout->decimal, &h))
-            read_settings(&row, &below, layout->decimal, &h);
-        if (n < layout->first_line && n + 4 > layout->first_line)
-            read_columns(&row, layout, &h);
+        if (!cw_csv_setting_in_cell(this_line, layout->decimal, &h))
+            cw_csv_read_settings(&row, &below, layout->decimal, &h);
+        if (n < layout->first_line && row.count > 0)
+            push_front(nearest, &count, &row);
         row = below;
         has_row = has_below;
     }
+    read_columns(nearest, count, layout, &h);
+    if (h.time_unit_s == 0)
+        h.time_unit_s = h.time_unit_above_s;
+    for (size_t c = 0; c < layout->columns; c++)
+        if (!h.has_unit[c] && h.volts_above > 0) {
+            h.scale[c] = h.volts_above;
+            h.has_unit[c] = true;
+        }
     *header = h;
 }

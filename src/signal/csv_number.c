@@ -142,3 +142,15 @@ bool cw_csv_number(cw_csv_cell cell, char decimal, double *value, double *step)
         *step = pow(10, (exponent > 0 ? strtod(text + exponent + 1, NULL) : 0) - after);
     return true;
 }
+
+size_t cw_csv_whole_part(cw_csv_cell cell, int64_t *whole)
+{
+    size_t n = 0;
+    int64_t sum = 0;
+    while (n < cell.length && is_digit(cell.text[n]) && sum <= (INT64_MAX - 9) / 10)
+        sum = sum * 10 + (cell.text[n++] - '0');
+    if (n < cell.length && is_digit(cell.text[n]))
+        return 0;
+    *whole = sum;
+    return n;
+}

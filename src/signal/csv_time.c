@@ -54,10 +54,11 @@ static bool take_even(size_t n, const double *at_s, double step_s, double said_s
     double first_s, interval_s;
     nearest_grid(n, at_s, &first_s, &interval_s);
     double allowed = fmax(0.8 * step_s, 0.02 * interval_s) + 1e-9 * fabs(at_s[n - 1]);
-    if (!(interval_s > 0) || unevenness(n, at_s, first_s, interval_s) > allowed)
+    double uneven_s = unevenness(n, at_s, first_s, interval_s);
+    if (!(interval_s > 0) || uneven_s > allowed)
         return false;
     bool said_fits = said_s > 0 && fabs(said_s - interval_s) * (double)(n - 1) < 2 * step_s + 0.5 * said_s;
-    if (step_s > 0.5 * interval_s)
+    if (step_s > 0.5 * interval_s && uneven_s > 0.05 * interval_s)
         cw_source_warn(info,
                        "the time column has too few digits for its steps (%.3g s, last digit %.3g s); the samples are "
                        "taken as evenly spaced, %.6g s apart",
@@ -65,8 +66,9 @@ static bool take_even(size_t n, const double *at_s, double step_s, double said_s
     times->interval_s = said_fits ? said_s : interval_s;
     times->count = n;
     times->resampled = false;
-    /* rounding of each stamp is rectangular; the grid is a straight line through all, worst known at its ends */
-    times->u_time_s = said_fits ? 0 : step_s / sqrt(12) * 2 / sqrt((double)n);
+    /* rounding of each stamp is rectangular, and no more than seen; the grid is a straight line through all, worst
+     * known at its ends */
+    times->u_time_s = said_fits ? 0 : fmin(step_s / sqrt(12), uneven_s) * 2 / sqrt((double)n);
     return true;
 }
 
@@ -103,5 +105,128 @@ cw_status cw_csv_check_times(size_t n, const double *at_s, double step_s, const 
                    "the time column is uneven (steps of %.4g s, up to %.4g s); values in between are interpolated "
                    "straight on a grid of %.4g s, and an edge inside a gap is only known to within it",
                    median, most, interval);
+    return CW_OK;
+}
+
+/* The step that all but two in a hundred rows have or are finer: "%g" drops zeros at the end of some numbers, and a
+ * fixed count of digits is coarser for the later times. */
+double cw_csv_usual_step(const cw_csv_steps *steps)
+{
+    size_t all = 0;
+    double usual = 0;
+    for (size_t i = 0; i < steps->count; i++)
+        all += steps->rows[i];
+    for (size_t i = 0; i < steps->count; i++) {
+        size_t finer = 0;
+        for (size_t k = 0; k < steps->count; k++)
+            finer += steps->step[k] <= steps->step[i] ? steps->rows[k] : 0;
+        if (finer * 50 >= all * 49 && (usual == 0 || steps->step[i] < usual))
+            usual = steps->step[i];
+    }
+    return usual;
+}
+
+double cw_csv_finest_step(const cw_csv_steps *steps)
+{
+    double finest = steps->count > 0 ? steps->step[0] : 0;
+    for (size_t i = 1; i < steps->count; i++)
+        finest = fmin(finest, steps->step[i]);
+    return finest;
+}
+
+/* A clock begins again at midnight, a counter of 32 bits at 0: a step back of nearly all of that is a step on. */
+static void unwrap(size_t n, double *at, double wraps_at, double base)
+{
+    const double counter = 4294967296.0;
+    double added = 0;
+    for (size_t i = 1; i < n; i++) {
+        double back = at[i - 1] - added - at[i], most = wraps_at;
+        if (most == 0 && at[i - 1] - added + base < counter && back > counter * 15 / 16)
+            most = counter;
+        if (most > 0 && back > most / 2)
+            added += most;
+        at[i] += added;
+    }
+}
+
+static void scale(size_t n, double *at, double unit_s)
+{
+    for (size_t i = 0; i < n; i++)
+        at[i] = cw_csv_scaled(at[i], unit_s);
+}
+
+void cw_csv_time_in_seconds(cw_csv_rows *r, const cw_csv_header *h)
+{
+    double unit_s = h->time_unit_s > 0 && !r->has_units ? h->time_unit_s : 1;
+    if (r->time_column == CW_CSV_COLUMNS_MOST)
+        return;
+    unwrap(r->rows, r->at, r->wraps_at, (double)r->base);
+    scale(r->rows, r->at, unit_s);
+    for (size_t k = 0; k < r->signal_count; k++)
+        if (r->own_at[k] != NULL) {
+            unwrap(r->rows, r->own_at[k], r->wraps_at, (double)r->base);
+            scale(r->rows, r->own_at[k], unit_s);
+        }
+    for (size_t i = 0; i < r->steps.count; i++)
+        r->steps.step[i] = cw_csv_scaled(r->steps.step[i], unit_s);
+}
+
+/* Straight lines between the values of one channel at its own instants, read where the first time column stands. */
+static cw_status carry(cw_csv_rows *r, size_t channel, cw_error *err)
+{
+    const double *own_at = r->own_at[channel];
+    float *carried = malloc(r->rows * sizeof *carried);
+    if (carried == NULL)
+        return cw_fail(err, CW_MEMORY, "no memory for %zu values", r->rows);
+    const float *values = r->values + channel;
+    size_t left = 0, stride = r->signal_count;
+    for (size_t i = 0; i < r->rows; i++) {
+        while (left + 2 < r->rows && own_at[left + 1] <= r->at[i])
+            left++;
+        double from = own_at[left], to = own_at[left + 1];
+        double way = to > from ? fmin(fmax((r->at[i] - from) / (to - from), 0), 1) : 0;
+        double a = (double)values[left * stride], b = (double)values[(left + 1) * stride];
+        carried[i] = (float)(a + way * (b - a));
+    }
+    for (size_t i = 0; i < r->rows; i++)
+        r->values[i * stride + channel] = carried[i];
+    free(carried);
+    return CW_OK;
+}
+
+/* The largest distance between the times of a channel and the first ones. */
+static double apart(const cw_csv_rows *r, const double *own_at)
+{
+    double most = 0;
+    for (size_t i = 0; i < r->rows; i++)
+        most = fmax(most, fabs(own_at[i] - r->at[i]));
+    return most;
+}
+
+cw_status cw_csv_join_times(cw_csv_rows *r, const cw_csv_header *h, cw_source_info *info, cw_error *err)
+{
+    bool digital = r->has_times && cw_csv_is_digital(r->values, r->rows * r->signal_count);
+    for (size_t k = 0; k < r->signal_count && r->rows > 1 && r->has_times; k++) {
+        const double *own_at = r->own_at[k];
+        double last_s = r->at[r->rows - 1], step_s = cw_csv_usual_step(&r->steps);
+        if (own_at == NULL || apart(r, own_at) <= step_s + 1e-3 * fabs(last_s - r->at[0]) / (double)r->rows)
+            continue;
+        const char *name = h->names[r->signals[k]];
+        for (size_t i = 1; i < r->rows; i++)
+            if (own_at[i] < own_at[i - 1])
+                return runs_back(own_at, i, r->lines, err);
+        if (digital || own_at[0] > last_s || own_at[r->rows - 1] < r->at[0])
+            return cw_fail(err, CW_INPUT,
+                           "channel %zu (\"%s\") has times of its own in column %zu, %s. Export the channels with one "
+                           "time column, or one by one",
+                           k + 1, name, r->times[k] + 1,
+                           digital ? "and levels cannot be carried from one to the other"
+                                   : "which do not overlap those of the first");
+        CW_TRY(carry(r, k, err));
+        cw_source_warn(info,
+                       "channel %zu (\"%s\") has times of its own, up to %.3g s from the first; its values are carried "
+                       "over by straight lines",
+                       k + 1, name, apart(r, own_at));
+    }
     return CW_OK;
 }

@@ -166,10 +166,10 @@ static void a_damaged_row_among_plain_ones_is_found(void **state)
                    {',', "0.002,1.0", "line 201: 2 columns where the rows above have 3"},
                    {',', "0.002,1.0,2.0,3.0", "line 201: 4 columns where the rows above have 3"},
                    {',', "0.002,1.0 2.0", "line 201: \"1.0 2.0\" in column 2 is not a number"},
-                   {',', "0.002,,2.0", "line 201: \"\" in column 2 is not a finite number"},
-                   {',', "0.002,1.0,1e39", "line 201: 3 columns"},
+                   {',', "0.002,,2.0", "line 201: \"\" in column 2 is no value, and there are values below"},
+                   {',', "0.002,1.0,1e39", "line 201: a value is too large"},
                    {',', "0.002,1.0,9e999", "line 201: \"9e999\" in column 3 is not a finite number"},
-                   {',', "\n0.002,1.0,2.0", "line 201 is blank but numbers or text follow"}};
+                   {',', "\n0.0,1.0,2.0", "line 201 is blank but numbers or text follow"}};
     char path[4200], folder[4096];
     cw_error err;
     cw_source *source;
