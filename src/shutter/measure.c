@@ -100,7 +100,7 @@ static cw_status group(cw_measuring *m, cw_error *err)
     double apart_s = ONE_RELEASE_S + (double)m->overview.block_frames / m->info->rate_hz;
     for (size_t k = 0; k < m->events.count; k++) {
         const cw_event *e = &m->events.items[k];
-        if (!m->channels[e->channel].is_light)
+        if (!m->channels[e->channel].is_light || e->is_move)
             continue;
         cw_release *last = m->release_count > 0 ? &m->releases[m->release_count - 1] : NULL;
         if (last == NULL || e->from_s > last->to_s + apart_s)
@@ -119,7 +119,7 @@ static cw_status measure_contact(cw_measuring *m, cw_release *r, cw_error *err)
     for (size_t k = 0; k < m->events.count && found == NULL; k++) {
         const cw_event *e = &m->events.items[k];
         if (e->channel == c && e->from_s > r->from_s - ONE_RELEASE_S && e->from_s < r->to_s + ONE_RELEASE_S &&
-            !e->cut_start)
+            !e->cut_start && !e->is_move)
             found = e;
     }
     if (found == NULL)
@@ -165,7 +165,7 @@ static cw_status measure_lanes(cw_measuring *m, const cw_overview *overview, cw_
         bool cut_start = false, cut_end = false;
         for (size_t i = 0; i < m->events.count; i++) {
             const cw_event *e = &m->events.items[i];
-            if (e->channel != m->light[k] || e->from_s < r->from_s || e->from_s > r->to_s)
+            if (e->channel != m->light[k] || e->is_move || e->from_s < r->from_s || e->from_s > r->to_s)
                 continue;
             if (!isfinite(first_s))
                 before = e->before;
@@ -184,6 +184,22 @@ static cw_status measure_lanes(cw_measuring *m, const cw_overview *overview, cw_
     return CW_OK;
 }
 
+/* Rest is the same only up to where it moved. */
+static void keep_off_moves(const cw_measuring *m, const cw_release *r, double *from_s, double *to_s)
+{
+    for (size_t k = 0; k < m->events.count; k++) {
+        const cw_event *e = &m->events.items[k];
+        if (!e->is_move || !m->channels[e->channel].is_light)
+            continue;
+        if (e->to_s <= r->from_s)
+            *from_s = fmax(*from_s, e->to_s + RAW_MARGIN_S);
+        if (e->from_s >= r->to_s)
+            *to_s = fmin(*to_s, e->from_s - RAW_MARGIN_S);
+    }
+    *from_s = fmin(*from_s, r->from_s);
+    *to_s = fmax(*to_s, r->to_s);
+}
+
 static cw_status measure_release(cw_measuring *m, size_t k, cw_error *err)
 {
     cw_release *r = &m->releases[k];
@@ -192,6 +208,7 @@ static cw_status measure_release(cw_measuring *m, size_t k, cw_error *err)
         from_s = fmax(from_s, (r->from_s + m->releases[k - 1].to_s) / 2);
     if (k + 1 < m->release_count)
         to_s = fmin(to_s, (r->to_s + m->releases[k + 1].from_s) / 2);
+    keep_off_moves(m, r, &from_s, &to_s);
     from_s = fmax(from_s, 0);
     to_s = fmin(to_s, m->info->length_s);
     r->contact_s = (cw_quantity){NAN, NAN};
@@ -217,6 +234,7 @@ static cw_status measure_release(cw_measuring *m, size_t k, cw_error *err)
 static cw_status measure_samples(cw_measuring *m, cw_measurement *out, cw_error *err)
 {
     CW_TRY(read_overview(m, err));
+    CW_TRY(cw_scan_without_hum(m, err));
     CW_TRY(cw_find_events(m, err));
     CW_TRY(group(m, err));
     if (m->release_count == 0)
@@ -253,6 +271,7 @@ cw_status cw_measure(cw_source *source, const cw_measure_setup *setup, cw_measur
 done:
     cw_measurement_free(out);
     if (m != NULL) {
+        cw_scanned_free(m);
         cw_overview_free(&m->overview);
         cw_lane_room_free(&m->room);
         free(m->events.items);

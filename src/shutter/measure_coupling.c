@@ -7,7 +7,7 @@
 #include <math.h>
 #include <stdlib.h>
 
-#include "base/stats.h"
+#include "shutter/measure_droop.h"
 #include "shutter/measure_parts.h"
 
 /* 100 ms: five periods of 50 Hz and six of 60 Hz, so that hum leaves the mean of rest alone. */
@@ -28,136 +28,10 @@ typedef struct {
     cw_quantity closed_rate; /* if the shutter is closed in the tail */
 } evidence;
 
-typedef struct {
-    double sum, squares, weight;
-    size_t count;
-} pool;
-
-static void pool_add(pool *p, cw_quantity q)
-{
-    if (!isfinite(q.u) || !(q.u > 0))
-        return;
-    double w = 1 / (q.u * q.u);
-    p->sum += w * q.value;
-    p->squares += w * q.value * q.value;
-    p->weight += w;
-    p->count++;
-}
-
-static cw_quantity pool_mean(const pool *p)
-{
-    if (!(p->weight > 0))
-        return (cw_quantity){0, INFINITY};
-    double mean = p->sum / p->weight, chi = fmax(p->squares - p->sum * mean, 0);
-    double wider = p->count > 1 ? fmax(1, chi / (double)(p->count - 1)) : 1; /* Birge ratio */
-    return (cw_quantity){mean, sqrt(wider / p->weight)};
-}
-
-/* A stretch without steps: there x is constant whatever it is, and y falls along its own integral with slope -1/tau, or
- * stays where it is when the input is DC coupled. Only stretches well away from the mean tell. */
-static void add_run(const cw_overview *o, size_t channel, size_t first, size_t end, double mean, double span,
-                    pool *runs)
-{
-    enum { PARTS_MOST = 256 };
-    double block_s = (double)o->block_frames / o->rate_hz, y[PARTS_MOST], i[PARTS_MOST], integral = 0, away = 0,
-           middle = 0;
-    size_t together = (end - first) / PARTS_MOST + 1, n = 0;
-    if ((double)(end - first) * block_s < TAIL_LEAST_S)
-        return;
-    for (size_t b = first; b + together <= end && n < PARTS_MOST; b += together, n++) {
-        double sum = 0;
-        for (size_t k = 0; k < together; k++)
-            sum += cw_overview_mean(o, channel, b + k) - mean;
-        y[n] = sum / (double)together;
-        i[n] = integral + sum * block_s / 2;
-        integral += sum * block_s;
-        away += fabs(y[n]);
-        middle += i[n];
-    }
-    cw_error ignored; /* a stretch that holds no slope tells nothing */
-    cw_line line;
-    if (n < 6 || away / (double)n < 0.06 * span || cw_line_fit(n, i, y, middle / (double)n, &line, &ignored) != CW_OK)
-        return;
-    double shared = fmax(1, 0.01 / ((double)together * block_s));
-    pool_add(runs, (cw_quantity){-line.slope.value, line.slope.u * sqrt(shared)});
-}
-
 static size_t block_after(const cw_overview *o, double at_s)
 {
     double b = ceil((at_s * o->rate_hz - (double)o->from) / (double)o->block_frames - 1e-6);
     return b <= 0 ? 0 : b >= (double)o->count ? o->count : (size_t)b;
-}
-
-/* The stretches between moves of the light, which `rough` restores well enough to see them. */
-static void add_runs(const cw_overview *o, size_t channel, double mean, double span, double rough, pool *runs)
-{
-    double block_s = (double)o->block_frames / o->rate_hz, integral = 0;
-    size_t guard = (size_t)ceil(SETTLED_AFTER_S / block_s), from = 0;
-    cw_move_watch watch = {0, 0};
-    for (size_t b = 0; b <= o->count; b++) {
-        bool step = b == o->count;
-        if (!step) {
-            size_t at = channel * o->capacity + b;
-            double y = cw_overview_mean(o, channel, b) - mean, x = y + rough * (integral + y * block_s / 2);
-            step = cw_has_moved(&watch, (double)b * block_s, x, 0.12 * span) ||
-                   (double)o->most[at] - (double)o->least[at] > 0.3 * span;
-            integral += y * block_s;
-        }
-        if (!step)
-            continue;
-        /* in pieces, each twice as long as the one before: a short time constant is told by the beginning alone */
-        size_t end = b == o->count ? b : b > guard ? b - guard : 0, piece = 3 * guard;
-        for (; from + guard < end; from += piece / 2) {
-            add_run(o, channel, from, from + piece < end ? from + piece : end, mean, span, runs);
-            piece *= 2;
-        }
-        from = b + guard;
-    }
-}
-
-typedef struct {
-    double rate, weight;
-} rate_of_block;
-
-static int by_rate(const void *a, const void *b)
-{
-    const rate_of_block *x = a, *y = b;
-    return (x->rate > y->rate) - (x->rate < y->rate);
-}
-
-/* The rate that makes the restored signal move least in all: sum |dy + rate y dt| has its minimum at the weighted
- * median of -dy / (y dt), which the moves of blades and curtains, few and large, do not draw away. 0 when nothing is
- * told. */
-static cw_status rough_rate(const cw_overview *o, size_t channel, double mean, double span, double *rate, cw_error *err)
-{
-    enum { RATES_ENOUGH = 4096 };
-    double block_s = (double)o->block_frames / o->rate_hz, weight = 0, sum = 0;
-    *rate = 0;
-    rate_of_block *blocks = malloc((o->count + 1) * sizeof *blocks);
-    if (blocks == NULL)
-        return cw_fail(err, CW_MEMORY, "no memory for %zu blocks", o->count);
-    size_t n = 0;
-    for (size_t b = 1; b < o->count; b++) {
-        double y = cw_overview_mean(o, channel, b) - mean, before = cw_overview_mean(o, channel, b - 1) - mean;
-        double middle = (y + before) / 2;
-        if (fabs(middle) < 0.06 * span)
-            continue;
-        blocks[n++] = (rate_of_block){-(y - before) / (middle * block_s), fabs(middle)};
-    }
-    /* some thousand of them, spread over the recording, have the same median as all */
-    size_t thin = n / RATES_ENOUGH + 1;
-    n /= thin;
-    for (size_t i = 0; i < n; i++) {
-        blocks[i] = blocks[i * thin];
-        weight += blocks[i].weight;
-    }
-    qsort(blocks, n, sizeof *blocks, by_rate);
-    for (size_t i = 0; i < n && sum < weight / 2; i++) {
-        sum += blocks[i].weight;
-        *rate = fmax(blocks[i].rate, 0);
-    }
-    free(blocks);
-    return CW_OK;
 }
 
 /* Rest before an event. */
@@ -199,15 +73,16 @@ static bool rest_before(const cw_overview *o, const cw_event *e, double earliest
     return true;
 }
 
-/* The last move of the event, on what `rough` restores. */
-static double last_edge(const cw_overview *o, const cw_event *e, double rest, double rough)
+/* The last move of the event, on what `droop` restores. */
+static double last_edge(const cw_overview *o, const cw_event *e, const cw_droop *droop)
 {
     size_t first = block_after(o, e->from_s), end = block_after(o, e->to_s);
     double found = e->from_s, block_s = (double)o->block_frames / o->rate_hz, integral = 0;
     cw_move_watch watch = {0, -INFINITY};
     for (size_t b = first > 0 ? first - 1 : 0; b <= end && b < o->count; b++) {
         size_t at = e->channel * o->capacity + b;
-        double y = cw_overview_mean(o, e->channel, b) - rest, x = y + rough * (integral + y * block_s / 2);
+        double y = cw_overview_mean(o, e->channel, b) - droop->rest;
+        double x = y + droop->rate * (integral + y * block_s / 2);
         integral += y * block_s;
         if (cw_has_moved(&watch, (double)b * block_s, x, 0.25 * e->peak) ||
             (double)o->most[at] - (double)o->least[at] > 0.3 * e->peak)
@@ -216,15 +91,17 @@ static double last_edge(const cw_overview *o, const cw_event *e, double rest, do
     return found;
 }
 
-static bool tail_says(const cw_overview *o, const cw_event *e, double earliest_s, double latest_s, double rough,
-                      evidence *out)
+static bool tail_says(const cw_overview *o, const cw_event *e, double earliest_s, double latest_s,
+                      const cw_droop *droop, evidence *out)
 {
     double integral = 0, block_s = (double)o->block_frames / o->rate_hz;
     size_t n = 0;
     rest_found rest;
     if (!rest_before(o, e, earliest_s, &rest))
         return false;
-    double from_s = last_edge(o, e, rest.mean, rough) + SETTLED_AFTER_S,
+    /* where nothing droops for sure, what was before is rest */
+    cw_droop falls = isfinite(droop->rest) ? *droop : (cw_droop){droop->rate, rest.mean};
+    double from_s = last_edge(o, e, &falls) + SETTLED_AFTER_S,
            to_s = fmin(fmax(e->to_s, from_s) + TAIL_MOST_S, latest_s);
     if (to_s > from_s + TAIL_MOST_S)
         to_s = from_s + TAIL_MOST_S;
@@ -233,9 +110,9 @@ static bool tail_says(const cw_overview *o, const cw_event *e, double earliest_s
     size_t told = 0, begin = block_after(o, e->from_s) > 2 ? block_after(o, e->from_s) - 2 : 0;
     double u_mean = rest.scatter * sqrt(rest.shared / (double)rest.count), step = rest.scatter * sqrt(rest.shared);
     for (size_t b = begin; b < end; b++) {
-        double above = cw_overview_mean(o, e->channel, b) - rest.mean, since = (double)(b - begin) + 1;
+        double level = cw_overview_mean(o, e->channel, b), above = level - falls.rest, since = (double)(b - begin) + 1;
         if (b >= first && n < TAIL_BLOCKS_MOST) {
-            y[n] = above;
+            y[n] = level - rest.mean;
             i[n] = integral + above * block_s / 2;
             /* from where the integral could be noise alone, it would only pull the slope towards 0 */
             if (told == n && fabs(i[n]) > 4 * block_s * hypot(u_mean * since, step * sqrt(since)))
@@ -270,12 +147,47 @@ static bool tail_says(const cw_overview *o, const cw_event *e, double earliest_s
     return true;
 }
 
-static cw_status evidence_of(cw_measuring *m, const cw_event *e, double earliest_s, double latest_s, double rough,
-                             pool *runs, bool *has, evidence *out, cw_error *err)
+/* Adds what the stretches say to `runs`. The rest is NaN unless they are sure. */
+static cw_status droop_of(const cw_overview *o, size_t channel, const cw_channel_state *state, cw_pool *runs,
+                          cw_droop *droop, cw_error *err)
+{
+    double span = state->highest - state->lowest;
+    cw_pool own = {0};
+    CW_TRY(cw_droop_roughly(o, channel, state->rest, span, droop, err));
+    CW_TRY(cw_droop_of_stretches(o, channel, span, droop, &own, err));
+    cw_quantity rate = cw_pool_mean(&own);
+    if (!(rate.value > 5 * rate.u))
+        droop->rest = NAN;
+    runs->sum += own.sum;
+    runs->squares += own.squares;
+    runs->weight += own.weight;
+    runs->count += own.count;
+    return CW_OK;
+}
+
+/* The events as they are if the channel droops so: a droop breaks them up into rises and falls. */
+static cw_status scan_restored(const cw_overview *o, size_t channel, const cw_channel_state *state,
+                               const cw_droop *droop, cw_events *events, cw_error *err)
+{
+    cw_channel_state drooping = *state;
+    drooping.rate = (cw_quantity){droop->rate, 0};
+    drooping.rest = droop->rest;
+    drooping.polarity = 0;
+    CW_TRY(cw_scan_thresholds(o, channel, &drooping, err));
+    return cw_scan_channel(o, channel, &drooping, events, err);
+}
+
+static bool is_coarse(const cw_overview *o)
+{
+    return (double)o->block_frames / o->rate_hz > COARSE_BLOCK_S;
+}
+
+static cw_status evidence_of(cw_measuring *m, const cw_event *e, double earliest_s, double latest_s,
+                             const cw_droop *droop, cw_pool *runs, bool *has, evidence *out, cw_error *err)
 {
     *has = false;
-    if ((double)m->overview.block_frames / m->info->rate_hz <= COARSE_BLOCK_S) {
-        *has = tail_says(&m->overview, e, earliest_s, latest_s, rough, out);
+    if (!is_coarse(&m->scanned)) {
+        *has = tail_says(&m->scanned, e, earliest_s, latest_s, droop, out);
         return CW_OK;
     }
     double from_s = fmax(earliest_s, e->from_s - 2 * REST_WINDOW_S), to_s = fmin(latest_s, e->to_s + TAIL_MOST_S);
@@ -287,13 +199,13 @@ static cw_status evidence_of(cw_measuring *m, const cw_event *e, double earliest
     cw_events near = {0};
     cw_channel_state state = m->channels[e->channel];
     state.rest = e->before;
-    cw_status status = cw_scan_channel(&local, e->channel, &state, &near, err);
-    double mean = cw_mean_of_channel(&m->overview, e->channel), span = state.highest - state.lowest;
+    cw_droop own = {0, NAN};
+    cw_status status = droop_of(&local, e->channel, &state, runs, &own, err);
     if (status == CW_OK)
-        status = rough_rate(&local, e->channel, mean, span, &rough, err);
-    if (status == CW_OK && near.count > 0)
-        *has = tail_says(&local, &near.items[near.count - 1], from_s, to_s, rough, out);
-    add_runs(&local, e->channel, mean, span, rough, runs);
+        status = isfinite(own.rest) ? scan_restored(&local, e->channel, &state, &own, &near, err)
+                                    : cw_scan_channel(&local, e->channel, &state, &near, err);
+    if (status == CW_OK && near.count > 0 && !near.items[near.count - 1].is_move)
+        *has = tail_says(&local, &near.items[near.count - 1], from_s, to_s, &own, out);
     free(near.items);
     cw_overview_free(&local);
     return status;
@@ -317,14 +229,14 @@ static void decide(cw_coupling coupling, const evidence *seen, size_t n, cw_quan
     bool runs_say = runs.value > 5 * runs.u && runs.value > slowest && runs.value < fastest;
     bool runs_deny = !runs_say && fabs(runs.value) + 3 * runs.u < slowest;
     double guess = runs_say ? runs.value : 0, droop = 0;
-    pool closed_pool = {0};
+    cw_pool closed_pool = {0};
     size_t closed_count = 0;
     for (size_t k = 0; k < n; k++)
         if (fabs(seen[k].mean_y + guess * seen[k].mean_i) < 0.35 * seen[k].peak) {
-            pool_add(&closed_pool, seen[k].closed_rate);
+            cw_pool_add(&closed_pool, seen[k].closed_rate);
             closed_count++;
         }
-    cw_quantity closed = pool_mean(&closed_pool), rate = runs_say ? runs : closed;
+    cw_quantity closed = cw_pool_mean(&closed_pool), rate = runs_say ? runs : closed;
     for (size_t k = 0; k < n; k++)
         droop = fmax(droop, closed.value * fabs(seen[k].mean_i) / seen[k].peak);
     bool closed_says =
@@ -332,10 +244,10 @@ static void decide(cw_coupling coupling, const evidence *seen, size_t n, cw_quan
     /* light that fades while on and leaves no undershoot is a lamp, or a slow detector */
     bool closed_denies = closed_count > 0 && closed.u < 0.1 * guess && closed.value < 0.2 * guess;
     if (runs_say && closed_says && fabs(guess - closed.value) < 0.3 * closed.value) {
-        pool both = {0};
-        pool_add(&both, closed);
-        pool_add(&both, runs);
-        rate = pool_mean(&both);
+        cw_pool both = {0};
+        cw_pool_add(&both, closed);
+        cw_pool_add(&both, runs);
+        rate = cw_pool_mean(&both);
     }
     state->is_surely_dc = runs_say ? closed_denies : runs_deny;
     bool found = runs_say ? !closed_denies : closed_says && !runs_deny;
@@ -354,51 +266,71 @@ static void decide(cw_coupling coupling, const evidence *seen, size_t n, cw_quan
 /* The next event of the channel that is no scrap of an undershoot crossing the threshold; events->count for none. */
 static size_t next_major(const cw_events *events, size_t from, size_t channel, double peak_least)
 {
-    while (from < events->count && (events->items[from].channel != channel || events->items[from].peak < peak_least))
+    while (from < events->count && (events->items[from].channel != channel || events->items[from].is_move ||
+                                    events->items[from].peak < peak_least))
         from++;
     return from;
+}
+
+/* What closed shutters leave behind, from events->count events of the channel. */
+static cw_status gather_evidence(cw_measuring *m, size_t channel, const cw_events *events, const cw_droop *droop,
+                                 cw_pool *runs, evidence *seen, size_t *seen_count, int *first_sign, cw_error *err)
+{
+    size_t mine = 0, taken = 0;
+    double highest = 0, previous_end_s = 0;
+    for (size_t k = 0; k < events->count; k++)
+        if (events->items[k].channel == channel && !events->items[k].is_move) {
+            highest = fmax(highest, events->items[k].peak);
+            mine++;
+        }
+    size_t stride = mine / EVENTS_MOST + 1, k = next_major(events, 0, channel, 0.3 * highest);
+    *seen_count = 0;
+    *first_sign = k < events->count ? events->items[k].sign : 1;
+    while (k < events->count) {
+        const cw_event *e = &events->items[k];
+        size_t next = next_major(events, k + 1, channel, 0.3 * highest);
+        double latest_s = next < events->count ? events->items[next].from_s - SETTLED_AFTER_S : m->info->length_s;
+        bool has = false;
+        if (taken++ % stride == 0 && !e->cut_start && *seen_count < EVENTS_MOST)
+            CW_TRY(evidence_of(m, e, previous_end_s, latest_s, droop, runs, &has, &seen[*seen_count], err));
+        *seen_count += has;
+        previous_end_s = e->to_s;
+        k = next;
+    }
+    return CW_OK;
 }
 
 cw_status cw_find_coupling(cw_measuring *m, size_t channel, cw_error *err)
 {
     cw_channel_state *state = &m->channels[channel];
-    size_t mine = 0, taken = 0, seen_count = 0;
-    double highest = 0, previous_end_s = 0;
-    for (size_t k = 0; k < m->events.count; k++)
-        if (m->events.items[k].channel == channel) {
-            highest = fmax(highest, m->events.items[k].peak);
-            mine++;
-        }
-    pool runs = {0};
-    double rough = 0, mean = cw_mean_of_channel(&m->overview, channel), span = state->highest - state->lowest;
-    if ((double)m->overview.block_frames / m->info->rate_hz <= COARSE_BLOCK_S) {
-        CW_TRY(rough_rate(&m->overview, channel, mean, span, &rough, err));
-        add_runs(&m->overview, channel, mean, span, rough, &runs);
-    }
-    size_t stride = mine / EVENTS_MOST + 1, k = next_major(&m->events, 0, channel, 0.3 * highest);
+    cw_pool runs = {0};
+    cw_droop droop = {0, NAN};
+    cw_events restored = {0};
+    if (!is_coarse(&m->scanned))
+        CW_TRY(droop_of(&m->scanned, channel, state, &runs, &droop, err));
     evidence seen[EVENTS_MOST];
-    int first_sign = k < m->events.count ? m->events.items[k].sign : 1;
-    while (k < m->events.count) {
-        const cw_event *e = &m->events.items[k];
-        size_t next = next_major(&m->events, k + 1, channel, 0.3 * highest);
-        double latest_s = next < m->events.count ? m->events.items[next].from_s - SETTLED_AFTER_S : m->info->length_s;
-        bool has = false;
-        if (taken++ % stride == 0 && !e->cut_start && seen_count < EVENTS_MOST)
-            CW_TRY(evidence_of(m, e, previous_end_s, latest_s, rough, &runs, &has, &seen[seen_count], err));
-        seen_count += has;
-        previous_end_s = e->to_s;
-        k = next;
-    }
-    decide(m->setup.coupling, seen, seen_count, pool_mean(&runs), first_sign, state);
+    size_t count = 0;
+    int first_sign = 1;
+    cw_status status = CW_OK;
+    if (isfinite(droop.rest))
+        status = scan_restored(&m->scanned, channel, state, &droop, &restored, err);
+    if (status == CW_OK)
+        status = gather_evidence(m, channel, restored.count > 0 ? &restored : &m->events, &droop, &runs, seen, &count,
+                                 &first_sign, err);
+    free(restored.items);
+    if (status != CW_OK)
+        return status;
+    decide(m->setup.coupling, seen, count, cw_pool_mean(&runs), first_sign, state);
+    state->settles_at = state->is_ac ? droop.rest : NAN;
     return CW_OK;
 }
 
 void cw_share_coupling(cw_measuring *m)
 {
-    pool known = {0};
+    cw_pool known = {0};
     for (size_t k = 0; k < m->light_count; k++)
         if (m->channels[m->light[k]].is_ac)
-            pool_add(&known, m->channels[m->light[k]].rate);
+            cw_pool_add(&known, m->channels[m->light[k]].rate);
     if (known.count == 0 || m->setup.coupling == CW_COUPLING_DC)
         return;
     for (size_t k = 0; k < m->light_count; k++) {
@@ -406,7 +338,7 @@ void cw_share_coupling(cw_measuring *m)
         if (state->is_ac || state->is_idle || state->is_surely_dc)
             continue;
         state->is_ac = true;
-        state->rate = pool_mean(&known);
+        state->rate = cw_pool_mean(&known);
         /* parts of one value differ by a few hundredths */
         state->rate.u = hypot(state->rate.u, 0.05 * state->rate.value);
     }

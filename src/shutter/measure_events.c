@@ -7,128 +7,18 @@
 #include "base/stats.h"
 #include "shutter/measure_parts.h"
 
-/* Windows of 25 ms hold a whole period of 50 Hz hum, so that their range is what rest looks like. */
-static const double QUIET_WINDOW_S = 0.025;
-/* An event stands out of the quiet range by a fifth of it (noise alone: 8 sd), and is 1.5 % of all there is. */
-static const double OVER_QUIET = 1.2, OVER_SPAN = 0.015;
-/* There are far fewer means in a window than samples, so that their range tells less of what noise can do. */
-static const double OVER_QUIET_MEANS = 2;
 /* Rest is followed with this time constant where nothing happens. */
 static const double REST_FOLLOWS_S = 0.3;
 /* Longer than blades or curtains take for one edge, shorter than any winding. */
 static const double CLOSED_AFTER_S = 0.008;
-
-static int by_value(const void *a, const void *b)
-{
-    double x = *(const double *)a, y = *(const double *)b;
-    return (x > y) - (x < y);
-}
-
-/* The range that a quarter of all windows near `level` stay below: quiet ones are at least so many in any recording of
- * shots. Elsewhere the end of the scale may hide the noise. Too few windows there: those of everywhere. */
-static cw_status quiet_range(const cw_overview *o, size_t channel, bool of_means, double level, double near,
-                             double *range, cw_error *err)
-{
-    enum { WINDOWS_LEAST = 4 };
-    size_t in_window = (size_t)ceil(QUIET_WINDOW_S * o->rate_hz / (double)o->block_frames);
-    if (o->count / in_window < 16)
-        in_window = o->count / 16 > 0 ? o->count / 16 : 1;
-    size_t windows = o->count / in_window, kept = 0;
-    double *ranges = malloc(windows * sizeof *ranges);
-    if (ranges == NULL)
-        return cw_fail(err, CW_MEMORY, "no memory for %zu windows", windows);
-    const float *least = o->least + channel * o->capacity, *most = o->most + channel * o->capacity;
-    for (size_t w = 0; w < windows; w++) {
-        float low = INFINITY, high = -INFINITY;
-        double sum = 0;
-        for (size_t b = w * in_window; b < (w + 1) * in_window; b++) {
-            double mean = cw_overview_mean(o, channel, b);
-            float lower = of_means ? (float)mean : least[b], upper = of_means ? (float)mean : most[b];
-            low = lower < low ? lower : low;
-            high = upper > high ? upper : high;
-            sum += mean;
-        }
-        if (fabs(sum / (double)in_window - level) <= near)
-            ranges[kept++] = (double)high - (double)low;
-    }
-    qsort(ranges, kept, sizeof *ranges, by_value);
-    *range = kept > 0 ? ranges[kept / 4] : 0;
-    free(ranges);
-    if (kept < WINDOWS_LEAST && isfinite(near))
-        return quiet_range(o, channel, of_means, level, INFINITY, range, err);
-    return CW_OK;
-}
-
-/* The commonest level of the block means, and the part of the blocks on it. */
-static double commonest_level(const cw_overview *o, size_t channel, double lowest, double highest, double *part)
-{
-    enum { BINS = 256 };
-    size_t count[BINS] = {0}, best = 0;
-    double sum[BINS] = {0}, scale = BINS / (highest - lowest);
-    for (size_t b = 0; b < o->count; b++) {
-        double mean = cw_overview_mean(o, channel, b), place = (mean - lowest) * scale;
-        size_t bin = place >= BINS - 1 ? BINS - 1 : place > 0 ? (size_t)place : 0;
-        count[bin]++;
-        sum[bin] += mean;
-    }
-    for (size_t i = 1; i < BINS; i++)
-        if (count[i] > count[best])
-            best = i;
-    size_t near = 0;
-    double total = 0;
-    for (size_t i = best > 0 ? best - 1 : 0; i <= best + 1 && i < BINS; i++) {
-        near += count[i];
-        total += sum[i];
-    }
-    *part = (double)near / (double)o->count;
-    return total / (double)near;
-}
-
-/* Rest is where the recording begins and ends; where those differ, the commonest level. */
-static double level_of_rest(const cw_overview *o, size_t channel, double lowest, double highest, double threshold)
-{
-    double part, common = commonest_level(o, channel, lowest, highest, &part);
-    size_t some = (size_t)ceil(QUIET_WINDOW_S * o->rate_hz / (double)o->block_frames);
-    if (some > o->count / 32)
-        some = o->count / 32 > 0 ? o->count / 32 : 1;
-    double first = 0, last = 0;
-    for (size_t b = 0; b < some; b++) {
-        first += cw_overview_mean(o, channel, b) / (double)some;
-        last += cw_overview_mean(o, channel, o->count - 1 - b) / (double)some;
-    }
-    bool ends_agree = fabs(first - last) < threshold, first_is_common = fabs(first - common) < threshold;
-    if (first_is_common || !ends_agree)
-        return fabs(last - common) < threshold || first_is_common || part > 0.7 ? common : first;
-    return first;
-}
-
-cw_status cw_scan_levels(const cw_overview *overview, size_t channel, cw_channel_state *state, cw_error *err)
-{
-    double lowest = INFINITY, highest = -INFINITY;
-    for (size_t b = 0; b < overview->count; b++) {
-        double least = (double)overview->least[channel * overview->capacity + b];
-        double most = (double)overview->most[channel * overview->capacity + b];
-        lowest = least < lowest ? least : lowest;
-        highest = most > highest ? most : highest;
-    }
-    state->lowest = lowest;
-    state->highest = highest;
-    state->rest = lowest;
-    state->is_idle = !(highest > lowest);
-    if (state->is_idle)
-        return CW_OK;
-    double span = highest - lowest, quiet_means;
-    CW_TRY(quiet_range(overview, channel, false, 0, INFINITY, &state->quiet, err));
-    CW_TRY(quiet_range(overview, channel, true, 0, INFINITY, &quiet_means, err));
-    state->threshold = fmax(OVER_QUIET * state->quiet, OVER_SPAN * span);
-    state->mean_threshold = fmax(OVER_QUIET_MEANS * quiet_means, OVER_SPAN * span);
-    state->rest = level_of_rest(overview, channel, lowest, highest, fmin(state->threshold, state->mean_threshold));
-    CW_TRY(quiet_range(overview, channel, false, state->rest, 0.15 * span, &state->quiet, err));
-    CW_TRY(quiet_range(overview, channel, true, state->rest, 0.15 * span, &quiet_means, err));
-    state->threshold = fmax(OVER_QUIET * state->quiet, OVER_SPAN * span);
-    state->mean_threshold = fmax(OVER_QUIET_MEANS * quiet_means, OVER_SPAN * span);
-    return CW_OK;
-}
+/* The first block beyond the threshold may come so long after the step that an event begins with; what creeps there
+ * without one is rest that wanders, and is followed with this time constant. */
+static const double MOVED_BEFORE_S = 0.003, REST_CREEPS_S = 0.02;
+/* A restored light that stays is held with this time constant. */
+static const double PLATEAU_FOLLOWS_S = 0.03;
+/* No slit of a curtain and no blade that turns back half open stays on one level for so long; of the channel's light,
+ * less than this is not the shutter's. From memory. */
+static const double REST_MOVED_AFTER_S = 0.06, SURELY_LIGHT = 0.4;
 
 bool cw_has_moved(cw_move_watch *watch, double at_s, double value, double least)
 {
@@ -143,25 +33,37 @@ typedef struct {
     const cw_overview *overview;
     size_t channel;
     const cw_channel_state *state;
-    double block_s;
     double integral; /* of the signal above rest, AC only */
     double rest;     /* of the signal as recorded */
     double shift;    /* of the restored signal at rest: what the integral gathered from the error of `rest` */
-    bool inside;
+    bool inside, has_closed;
     cw_event event;
+    double low_from_s; /* inside: since when the light is too little for a shutter that is open */
+    double moved_s;    /* end of the last block with a step in it, inside or not */
+    double plateau;    /* AC: where the light has settled since its last move; NaN: not yet */
     cw_move_watch watch;
     double at_rest_s; /* how long rest has been followed */
 } scanner;
 
+/* A block as the scanner sees it: from its base, the restored level of rest. */
+typedef struct {
+    double start_s, length_s, x, up, down, beyond;
+    double steady_s; /* since the last move of an event, at the end of the block */
+    bool step;
+} seen_block;
+
 static void begin_event(scanner *s, double at_s, int sign)
 {
     s->inside = true;
+    s->plateau = NAN;
+    s->low_from_s = at_s;
     s->event = (cw_event){.channel = s->channel, .from_s = at_s, .before = s->rest, .sign = sign, .last_edge_s = at_s};
 }
 
 static cw_status end_event(scanner *s, cw_events *events, cw_error *err)
 {
     s->inside = false;
+    s->has_closed = s->has_closed || !s->event.is_move;
     if (events->count + 1 > (size_t)CW_SHOTS_MOST * 2 * CW_CHANNELS_MOST)
         return cw_fail(err, CW_INPUT,
                        "more than %d excursions on its channels: this looks like noise or music, not like a shutter; "
@@ -173,7 +75,21 @@ static cw_status end_event(scanner *s, cw_events *events, cw_error *err)
     return CW_OK;
 }
 
-static cw_status scan_block(scanner *s, size_t b, cw_events *events, cw_error *err)
+static bool is_ac(const scanner *s)
+{
+    return s->state->rate.value > 0;
+}
+
+/* Where the signal is now is rest. */
+static void rebase(scanner *s, double x)
+{
+    if (is_ac(s))
+        s->shift += x;
+    else
+        s->rest += x;
+}
+
+static seen_block see_block(scanner *s, size_t b)
 {
     const cw_overview *o = s->overview;
     size_t at = s->channel * o->capacity + b;
@@ -181,57 +97,109 @@ static cw_status scan_block(scanner *s, size_t b, cw_events *events, cw_error *e
     double length_s = (double)cw_overview_frames(o, b) / o->rate_hz, mean = cw_overview_mean(o, s->channel, b);
     double restored = s->state->rate.value * (s->integral + (mean - s->rest) * length_s / 2) - s->shift - s->rest;
     s->integral += (mean - s->rest) * length_s;
-    double up = (double)o->most[at] + restored, down = -((double)o->least[at] + restored), x = mean + restored;
-    double beyond = up > down ? up : down;
-    bool step = cw_has_moved(&s->watch, start_s, x, 0.25 * s->event.peak) || up + down > 0.25 * s->event.peak;
-    if (s->inside && step)
+    seen_block n = {.start_s = start_s,
+                    .length_s = length_s,
+                    .x = mean + restored,
+                    .up = (double)o->most[at] + restored,
+                    .down = -((double)o->least[at] + restored)};
+    n.beyond = fmax(n.up, n.down);
+    double part = s->inside ? 0.25 * s->event.peak : 0;
+    n.step = cw_has_moved(&s->watch, start_s, n.x, fmax(part, 0.6 * s->state->mean_threshold)) ||
+             n.up + n.down > fmax(part, s->state->threshold);
+    if (n.step)
+        s->moved_s = start_s + length_s;
+    if (s->inside && n.step)
         s->event.last_edge_s = start_s + length_s;
-    /* behind an AC-coupled input the restored level drifts while light is on; low and steady is closed all the same,
-     * and so is what fell without having risen: the recording began in the light */
-    bool fell = s->inside && s->state->polarity != 0 && s->event.sign != s->state->polarity;
-    if (s->inside && s->state->rate.value > 0 && (fell || fabs(x) < 0.3 * s->event.peak) && !step &&
-        start_s + length_s - s->event.last_edge_s > CLOSED_AFTER_S) {
-        s->event.to_s = s->event.last_edge_s;
-        s->event.cut_start = s->event.cut_start || fell;
-        s->shift += x;
-        CW_TRY(end_event(s, events, err));
-    } else if (beyond > s->state->threshold || fabs(x) > s->state->mean_threshold) {
-        if (!s->inside)
-            begin_event(s, start_s, up >= down ? 1 : -1);
-        s->event.to_s = start_s + length_s;
-        s->event.peak = beyond > s->event.peak ? beyond : s->event.peak;
-    } else if (s->inside) {
-        CW_TRY(end_event(s, events, err));
-    } else {
-        s->at_rest_s += length_s;
-        double followed_s = s->at_rest_s < REST_FOLLOWS_S ? s->at_rest_s : REST_FOLLOWS_S;
-        double follow = length_s < followed_s ? length_s / followed_s : 1;
-        if (s->state->rate.value > 0)
-            s->shift += follow * x;
-        else
-            s->rest += follow * x;
-    }
-    return CW_OK;
+    n.steady_s = start_s + length_s - s->event.last_edge_s;
+    return n;
 }
 
-/* Rest wanders: the recording may begin beside its commonest level. Where its first stretch is steady and near that, it
- * begins at rest, and rest is there; light stands farther off. */
-static double rest_at_start(const cw_overview *o, size_t channel, const cw_channel_state *state)
+/* Behind an AC-coupled input every error of its time constant and of rest lets the restored light drift: as long as
+ * nothing moves it is held where it had settled. */
+static void hold_plateau(scanner *s, seen_block *n)
 {
-    const double near = 0.15 * (state->highest - state->lowest);
-    size_t some = (size_t)ceil(QUIET_WINDOW_S * o->rate_hz / (double)o->block_frames);
-    if (state->rate.value > 0 || some > o->count / 4)
-        return state->rest;
-    double sum = 0, low = INFINITY, high = -INFINITY;
-    for (size_t b = 0; b < some; b++) {
-        double mean = cw_overview_mean(o, channel, b);
-        sum += mean;
-        low = mean < low ? mean : low;
-        high = mean > high ? mean : high;
+    if (n->step || n->steady_s < CLOSED_AFTER_S) {
+        s->plateau = NAN;
+    } else if (!isfinite(s->plateau)) {
+        s->plateau = n->x;
+    } else {
+        double drift = fmin(n->length_s / PLATEAU_FOLLOWS_S, 1) * (n->x - s->plateau);
+        s->shift += drift;
+        n->x -= drift;
     }
-    double level = sum / (double)some;
-    bool steady = high - low < fmin(state->threshold, state->mean_threshold);
-    return steady && fabs(level - state->rest) < near ? level : state->rest;
+}
+
+/* Low and steady is closed, though the restored level may have drifted; and so is what fell without having risen: the
+ * recording began in the light. */
+static bool has_closed(scanner *s, const seen_block *n)
+{
+    if (!is_ac(s) || n->step || !(n->steady_s > CLOSED_AFTER_S))
+        return false;
+    bool fell = s->state->polarity != 0 && s->event.sign != s->state->polarity &&
+                n->x * s->state->polarity < -SURELY_LIGHT * s->state->light && !s->has_closed;
+    if (fell) {
+        s->event.cut_start = true;
+        s->event.from_s = (double)s->overview->from / s->overview->rate_hz;
+    }
+    return fell || fabs(n->x) < 0.3 * s->event.peak;
+}
+
+/* Steady for longer than any slit or blade takes, and far below the light, or on the other side of rest: that is rest
+ * itself, which another lamp or daylight has moved. */
+static bool is_moved_rest(scanner *s, const seen_block *n)
+{
+    bool darker = s->state->polarity != 0 && n->x * s->state->polarity < 0;
+    if (s->state->is_contact || !(darker || fabs(n->x) < SURELY_LIGHT * s->state->light))
+        s->low_from_s = n->start_s + n->length_s;
+    return !n->step && fmin(n->steady_s, n->start_s + n->length_s - s->low_from_s) > REST_MOVED_AFTER_S;
+}
+
+/* Light that came and went meanwhile is an event all the same. */
+static cw_status move_rest(scanner *s, const seen_block *n, cw_events *events, cw_error *err)
+{
+    s->event.is_move = !(s->event.peak > 2 * fabs(n->x) + s->state->threshold);
+    if (s->event.is_move)
+        s->event.peak = fabs(n->x);
+    rebase(s, n->x);
+    s->at_rest_s = 0;
+    s->event.to_s = s->event.last_edge_s;
+    return end_event(s, events, err);
+}
+
+static void follow_rest(scanner *s, const seen_block *n)
+{
+    s->at_rest_s += n->length_s;
+    double followed_s = fmin(s->at_rest_s, REST_FOLLOWS_S);
+    rebase(s, (n->length_s < followed_s ? n->length_s / followed_s : 1) * n->x);
+}
+
+static cw_status scan_block(scanner *s, size_t b, cw_events *events, cw_error *err)
+{
+    seen_block n = see_block(s, b);
+    if (s->inside && is_ac(s))
+        hold_plateau(s, &n);
+    if (s->inside && has_closed(s, &n)) {
+        s->event.to_s = s->event.last_edge_s;
+        rebase(s, n.x);
+        return end_event(s, events, err);
+    }
+    if (s->inside && is_moved_rest(s, &n))
+        return move_rest(s, &n, events, err);
+    if (n.beyond > s->state->threshold || fabs(n.x) > s->state->mean_threshold) {
+        if (!s->inside && n.start_s - s->moved_s > MOVED_BEFORE_S) {
+            rebase(s, fmin(n.length_s / REST_CREEPS_S, 1) * n.x);
+            return CW_OK;
+        }
+        if (!s->inside)
+            begin_event(s, n.start_s, n.up >= n.down ? 1 : -1);
+        s->event.to_s = n.start_s + n.length_s;
+        s->event.peak = fmax(s->event.peak, n.beyond);
+        return CW_OK;
+    }
+    if (s->inside)
+        return end_event(s, events, err);
+    follow_rest(s, &n);
+    return CW_OK;
 }
 
 cw_status cw_scan_channel(const cw_overview *overview, size_t channel, const cw_channel_state *state, cw_events *events,
@@ -239,20 +207,24 @@ cw_status cw_scan_channel(const cw_overview *overview, size_t channel, const cw_
 {
     if (state->is_idle)
         return CW_OK;
-    scanner s = {
-        .overview = overview, .channel = channel, .state = state, .rest = rest_at_start(overview, channel, state)};
+    scanner s = {.overview = overview, .channel = channel, .state = state, .plateau = NAN, .moved_s = -INFINITY};
+    s.rest = state->rest;
+    if (is_ac(&s)) /* whatever was before the recording, it is the base; light that it begins in falls below it */
+        s.shift = cw_overview_mean(overview, channel, 0) - s.rest;
+    else
+        s.rest = cw_rest_at_start(overview, channel, state);
     size_t before = events->count;
     for (size_t b = 0; b < overview->count; b++)
         CW_TRY(scan_block(&s, b, events, err));
-    bool still = s.inside;
-    if (still)
+    if (s.inside) {
+        s.event.cut_end = true;
         CW_TRY(end_event(&s, events, err));
+    }
     double block_s = (double)overview->block_frames / overview->rate_hz;
     double begins_s = (double)overview->from / overview->rate_hz;
     if (events->count > before) {
-        cw_event *first = &events->items[before], *last = &events->items[events->count - 1];
-        first->cut_start = first->cut_start || first->from_s < begins_s + 1.5 * block_s;
-        last->cut_end = still;
+        cw_event *first = &events->items[before];
+        first->cut_start = !first->is_move && (first->cut_start || first->from_s < begins_s + 1.5 * block_s);
     }
     return CW_OK;
 }
@@ -272,30 +244,53 @@ static int by_start(const void *a, const void *b)
     return (x->from_s > y->from_s) - (x->from_s < y->from_s);
 }
 
-static bool begins_and_ends_at_rest(const cw_overview *o, size_t channel, const cw_channel_state *state)
-{
-    size_t some = (size_t)ceil(0.2 * QUIET_WINDOW_S * o->rate_hz / (double)o->block_frames);
-    double first = 0, last = 0;
-    some = some < o->count ? some : o->count;
-    for (size_t b = 0; b < some; b++) {
-        first += cw_overview_mean(o, channel, b) / (double)some;
-        last += cw_overview_mean(o, channel, o->count - 1 - b) / (double)some;
-    }
-    return fmax(fabs(first - state->rest), fabs(last - state->rest)) < state->mean_threshold;
-}
-
-/* The events of an AC-coupled channel once more, on the restored signal. */
-static cw_status restore_events(cw_measuring *m, size_t channel, cw_error *err)
+static void drop_events(cw_measuring *m, size_t channel)
 {
     size_t kept = 0;
     for (size_t k = 0; k < m->events.count; k++)
         if (m->events.items[k].channel != channel)
             m->events.items[kept++] = m->events.items[k];
     m->events.count = kept;
-    /* where light was cut off at either end, the mean is off by what is missing; the level of rest is not */
-    if (begins_and_ends_at_rest(&m->overview, channel, &m->channels[channel]))
-        m->channels[channel].rest = cw_mean_of_channel(&m->overview, channel);
-    return cw_scan_channel(&m->overview, channel, &m->channels[channel], &m->events, err);
+}
+
+/* Which way light goes, from excursions off the level the recording begins with: what lasts less than a tenth of a
+ * second is a shot, for nobody winds so fast; where all is slow, the level it also ends with is rest, else the one on
+ * which more time goes by. */
+static int polarity_of(const cw_events *events, double least_peak, double length_s)
+{
+    const double shot_s = 0.1;
+    size_t shots = 0, gaps = 0;
+    double inside_s = 0, signs = 0, last_s = 0;
+    bool still = false;
+    for (size_t k = 0; k < events->count; k++) {
+        const cw_event *e = &events->items[k];
+        if (e->is_move || e->peak < least_peak)
+            continue;
+        shots += e->to_s - e->from_s < shot_s && !e->cut_end;
+        gaps += e->from_s - last_s < shot_s && last_s > 0;
+        inside_s += e->to_s - e->from_s;
+        signs += e->sign;
+        last_s = e->to_s;
+        still = e->cut_end;
+    }
+    bool are_shots = shots != gaps ? shots > gaps : !still || inside_s < length_s / 2;
+    return (signs >= 0) == are_shots ? 1 : -1;
+}
+
+/* The events of an AC-coupled channel once more, on the restored signal. */
+static cw_status restore_events(cw_measuring *m, size_t channel, cw_error *err)
+{
+    cw_channel_state *state = &m->channels[channel];
+    drop_events(m, channel);
+    state->rest = isfinite(state->settles_at) ? state->settles_at : cw_mean_of_channel(&m->scanned, channel);
+    CW_TRY(cw_scan_thresholds(&m->scanned, channel, state, err));
+    cw_events any = {0};
+    state->polarity = 0;
+    cw_status status = cw_scan_channel(&m->scanned, channel, state, &any, err);
+    if (status == CW_OK)
+        state->polarity = polarity_of(&any, SURELY_LIGHT * state->light, m->info->length_s);
+    free(any.items);
+    return status == CW_OK ? cw_scan_channel(&m->scanned, channel, state, &m->events, err) : status;
 }
 
 cw_status cw_find_events(cw_measuring *m, cw_error *err)
@@ -304,17 +299,24 @@ cw_status cw_find_events(cw_measuring *m, cw_error *err)
         cw_channel_state *state = &m->channels[c];
         if (!state->is_light && !state->is_contact)
             continue;
-        CW_TRY(cw_scan_levels(&m->overview, c, state, err));
+        CW_TRY(cw_scan_levels(&m->scanned, c, state, err));
         size_t before = m->events.count;
-        CW_TRY(cw_scan_channel(&m->overview, c, state, &m->events, err));
-        state->is_idle = state->is_idle || m->events.count == before;
+        CW_TRY(cw_scan_channel(&m->scanned, c, state, &m->events, err));
+        bool any = false;
+        for (size_t k = before; k < m->events.count; k++)
+            any = any || !m->events.items[k].is_move;
+        state->is_idle = state->is_idle || !any;
         if (state->is_light && !state->is_idle)
             CW_TRY(cw_find_coupling(m, c, err));
     }
     cw_share_coupling(m);
     for (size_t c = 0; c < m->info->channels; c++)
-        if (m->channels[c].is_ac)
+        if (m->channels[c].is_ac) {
             CW_TRY(restore_events(m, c, err));
+        } else if (m->channels[c].is_light && !m->channels[c].is_idle) {
+            drop_events(m, c);
+            CW_TRY(cw_scan_channel(&m->scanned, c, &m->channels[c], &m->events, err));
+        }
     if (m->events.count > 1)
         qsort(m->events.items, m->events.count, sizeof *m->events.items, by_start);
     return CW_OK;

@@ -16,6 +16,7 @@ typedef struct {
     double before;           /* level of rest tracked up to here, as recorded */
     int sign;                /* of its first excursion */
     double peak;             /* largest distance from rest */
+    bool is_move;            /* rest itself moved, by `peak`, and stayed there: another lamp, daylight */
     bool cut_start, cut_end; /* it was there when the recording began, or still when it ended */
 } cw_event;
 
@@ -29,12 +30,15 @@ typedef struct {
     bool is_light, is_contact, is_idle, is_ac;
     double lowest, highest; /* samples */
     double rest;            /* as recorded */
-    double quiet;           /* range of the samples over 25 ms in which nothing happens */
-    double threshold;       /* distance from rest that is an event, of a sample */
-    double mean_threshold;  /* the same of the mean of a block: noise above the light leaves no other */
-    int polarity;           /* +1: light raises the signal; -1; 0: not known yet */
-    cw_quantity rate;       /* AC: 1/tau; else 0, with the uncertainty that is left where neither is sure */
-    bool is_surely_dc;      /* what it recorded speaks against AC; false: it may only be too noisy to tell */
+    double settles_at;      /* AC: the level that its settled stretches fall to; NaN: not seen */
+    double light;     /* the largest move within some milliseconds: the light, or a little more where it is noisy */
+    double quiet;     /* range of the samples over 25 ms in which nothing happens */
+    double threshold; /* distance from rest that is an event, of a sample */
+    double mean_threshold; /* the same of the mean of a block: noise above the light leaves no other */
+    int polarity;          /* +1: light raises the signal; -1; 0: not known yet */
+    cw_quantity rate;      /* AC: 1/tau; else 0, with the uncertainty that is left where neither is sure */
+    double hum_hz, hum;    /* of the mains, taken out of `scanned`; amplitude, 0 for none */
+    bool is_surely_dc;     /* what it recorded speaks against AC; false: it may only be too noisy to tell */
 } cw_channel_state;
 
 /* What one shot left on one channel. Levels above rest, light positive, in the unit of the recording. */
@@ -88,6 +92,7 @@ typedef struct {
     size_t light[CW_CHANNELS_MOST]; /* channel of each sensor */
     cw_channel_state channels[CW_CHANNELS_MOST];
     cw_overview overview;
+    cw_overview scanned; /* the same without hum, where there is much of it: only for seeing where something happens */
     cw_events events;
     size_t release_count, release_capacity;
     cw_release *releases;
@@ -96,12 +101,19 @@ typedef struct {
 
 /* measure_events.c: fills channels[] from the overview, and events, first as recorded, then with AC restored. */
 cw_status cw_find_events(cw_measuring *m, cw_error *err) __attribute__((warn_unused_result));
-/* Finds the excursions of one channel; with rate.value > 0 on the restored signal. Adds to `events`. */
+/* Finds the excursions of one channel; with rate.value > 0 on the restored signal. Adds to `events`, also the
+ * moves of rest itself. */
 cw_status cw_scan_channel(const cw_overview *overview, size_t channel, const cw_channel_state *state, cw_events *events,
                           cw_error *err) __attribute__((warn_unused_result));
-/* Levels, threshold and idleness of a channel. */
+/* measure_levels.c: levels, thresholds and idleness of a channel. */
 cw_status cw_scan_levels(const cw_overview *overview, size_t channel, cw_channel_state *state, cw_error *err)
     __attribute__((warn_unused_result));
+/* The light and the thresholds again, where rest or the rate of an AC-coupled input have been found since. */
+cw_status cw_scan_thresholds(const cw_overview *overview, size_t channel, cw_channel_state *state, cw_error *err)
+    __attribute__((warn_unused_result));
+/* Rest wanders: the recording may begin beside its commonest level. Where its first stretch is steady and near that, it
+ * begins at rest, and rest is there; light stands farther off. */
+double cw_rest_at_start(const cw_overview *overview, size_t channel, const cw_channel_state *state);
 
 /* Notices a move of a signal given block by block, however many blocks it takes within 3 ms: blades may need as long.
  * Starts as zeros. */
@@ -109,6 +121,11 @@ typedef struct {
     double anchor, anchor_s;
 } cw_move_watch;
 bool cw_has_moved(cw_move_watch *watch, double at_s, double value, double least);
+
+/* measure_hum.c: hum of the mains taken out of the blocks of `scanned`, which shares the arrays of `overview` until
+ * there is any to take out. */
+cw_status cw_scan_without_hum(cw_measuring *m, cw_error *err) __attribute__((warn_unused_result));
+void cw_scanned_free(cw_measuring *m);
 
 double cw_mean_of_channel(const cw_overview *overview, size_t channel);
 

@@ -171,11 +171,34 @@ void cw_warn_of_contact(const cw_measuring *m, cw_measurement *out)
     }
 }
 
+static void warn_of_rest(const cw_measuring *m, size_t c, cw_measurement *out)
+{
+    const double told = 0.05; /* of the light; less is common and does no harm */
+    size_t moves = 0;
+    double most = 0;
+    for (size_t k = 0; k < m->events.count; k++) {
+        const cw_event *e = &m->events.items[k];
+        double part = e->peak / m->channels[c].light;
+        if (e->channel == c && e->is_move && part > told) {
+            moves++;
+            most = fmax(most, part);
+        }
+    }
+    if (moves > 0 && !m->channels[c].is_idle)
+        cw_measure_warn(out,
+                        "the level without light moved on channel %zu, %zu time%s, by up to %.0f %% of the light: "
+                        "another lamp, daylight, or a sensor that was touched? The shots were measured from where it "
+                        "then was",
+                        c + 1, moves, moves == 1 ? "" : "s", 100 * most);
+}
+
 void cw_warn_of_channels(const cw_measuring *m, cw_measurement *out)
 {
     for (size_t k = 0; k < m->light_count; k++)
-        if (m->channels[m->light[k]].is_light)
+        if (m->channels[m->light[k]].is_light) {
             warn_of_channel(&out->channels[m->light[k]], m->light[k], out);
+            warn_of_rest(m, m->light[k], out);
+        }
     cw_warn_of_contact(m, out);
     warn_of_order(m, out);
 }

@@ -1,0 +1,180 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The levels of a channel, from the blocks of the overview: rest, how restless rest is, and how large the light. */
+#include <math.h>
+#include <stdlib.h>
+
+#include "shutter/measure_parts.h"
+
+/* Windows of 25 ms hold a whole period of 50 Hz hum, so that their range is what rest looks like. */
+static const double QUIET_WINDOW_S = 0.025;
+/* An event stands out of the quiet range by a fifth of it (noise alone: 8 sd), and is 1.5 % of the light. */
+static const double OVER_QUIET = 1.2, OVER_LIGHT = 0.015;
+/* There are far fewer means in a window than samples, so that their range tells less of what noise can do. */
+static const double OVER_QUIET_MEANS = 2;
+static int by_value(const void *a, const void *b)
+{
+    double x = *(const double *)a, y = *(const double *)b;
+    return (x > y) - (x < y);
+}
+
+/* The range that a quarter of all windows near `level` stay below: quiet ones are at least so many in any recording of
+ * shots. Elsewhere the end of the scale may hide the noise. Too few windows there: those of everywhere. */
+static cw_status quiet_range(const cw_overview *o, size_t channel, bool of_means, double level, double near,
+                             double *range, cw_error *err)
+{
+    enum { WINDOWS_LEAST = 4 };
+    size_t in_window = (size_t)ceil(QUIET_WINDOW_S * o->rate_hz / (double)o->block_frames);
+    if (o->count / in_window < 16)
+        in_window = o->count / 16 > 0 ? o->count / 16 : 1;
+    size_t windows = o->count / in_window, kept = 0;
+    double *ranges = malloc(windows * sizeof *ranges);
+    if (ranges == NULL)
+        return cw_fail(err, CW_MEMORY, "no memory for %zu windows", windows);
+    const float *least = o->least + channel * o->capacity, *most = o->most + channel * o->capacity;
+    for (size_t w = 0; w < windows; w++) {
+        float low = INFINITY, high = -INFINITY;
+        double sum = 0;
+        for (size_t b = w * in_window; b < (w + 1) * in_window; b++) {
+            double mean = cw_overview_mean(o, channel, b);
+            float lower = of_means ? (float)mean : least[b], upper = of_means ? (float)mean : most[b];
+            low = lower < low ? lower : low;
+            high = upper > high ? upper : high;
+            sum += mean;
+        }
+        if (fabs(sum / (double)in_window - level) <= near)
+            ranges[kept++] = (double)high - (double)low;
+    }
+    qsort(ranges, kept, sizeof *ranges, by_value);
+    *range = kept > 0 ? ranges[kept / 4] : 0;
+    free(ranges);
+    if (kept < WINDOWS_LEAST && isfinite(near))
+        return quiet_range(o, channel, of_means, level, INFINITY, range, err);
+    return CW_OK;
+}
+
+/* The commonest level of the block means, and the part of the blocks on it. */
+static double commonest_level(const cw_overview *o, size_t channel, double lowest, double highest, double *part)
+{
+    enum { BINS = 256 };
+    size_t count[BINS] = {0}, best = 0;
+    double sum[BINS] = {0}, scale = BINS / (highest - lowest);
+    for (size_t b = 0; b < o->count; b++) {
+        double mean = cw_overview_mean(o, channel, b), place = (mean - lowest) * scale;
+        size_t bin = place >= BINS - 1 ? BINS - 1 : place > 0 ? (size_t)place : 0;
+        count[bin]++;
+        sum[bin] += mean;
+    }
+    for (size_t i = 1; i < BINS; i++)
+        if (count[i] > count[best])
+            best = i;
+    size_t near = 0;
+    double total = 0;
+    for (size_t i = best > 0 ? best - 1 : 0; i <= best + 1 && i < BINS; i++) {
+        near += count[i];
+        total += sum[i];
+    }
+    *part = (double)near / (double)o->count;
+    return total / (double)near;
+}
+
+/* Mean and range of some block means. */
+typedef struct {
+    double mean, range;
+} stretch_level;
+
+static stretch_level level_between(const cw_overview *o, size_t channel, size_t first, size_t end)
+{
+    double sum = 0, low = INFINITY, high = -INFINITY;
+    for (size_t b = first; b < end; b++) {
+        double mean = cw_overview_mean(o, channel, b);
+        sum += mean;
+        low = fmin(low, mean);
+        high = fmax(high, mean);
+    }
+    return (stretch_level){sum / (double)(end - first), high - low};
+}
+
+/* A window of rest in blocks, but never more than `part` of a recording that is short. */
+static size_t window_blocks(const cw_overview *o, size_t part)
+{
+    size_t some = (size_t)ceil(QUIET_WINDOW_S * o->rate_hz / (double)o->block_frames), most = o->count / part;
+    return some <= most ? some : most > 0 ? most : 1;
+}
+
+/* Rest is where the recording begins and ends; where those differ, the commonest level. */
+static double level_of_rest(const cw_overview *o, size_t channel, double lowest, double highest, double threshold)
+{
+    double part, common = commonest_level(o, channel, lowest, highest, &part);
+    size_t some = window_blocks(o, 32);
+    double first = level_between(o, channel, 0, some).mean,
+           last = level_between(o, channel, o->count - some, o->count).mean;
+    bool ends_agree = fabs(first - last) < threshold, first_is_common = fabs(first - common) < threshold;
+    if (first_is_common || !ends_agree)
+        return fabs(last - common) < threshold || first_is_common || part > 0.7 ? common : first;
+    return first;
+}
+
+double cw_rest_at_start(const cw_overview *o, size_t channel, const cw_channel_state *state)
+{
+    const double near = 0.15 * (state->highest - state->lowest);
+    stretch_level first = level_between(o, channel, 0, window_blocks(o, 4));
+    bool steady = first.range < fmin(state->threshold, state->mean_threshold);
+    return steady && fabs(first.mean - state->rest) < near ? first.mean : state->rest;
+}
+
+static double light_size(const cw_overview *o, size_t channel, const cw_channel_state *state)
+{
+    const double within_s = 0.008; /* longer than blades or curtains take for one edge */
+    double block_s = (double)o->block_frames / o->rate_hz, largest = 0;
+    size_t most = (size_t)(within_s / block_s);
+    if (most == 0)
+        return state->highest - state->lowest;
+    for (size_t b = 0; b + 1 < o->count; b++) {
+        double first = cw_overview_mean(o, channel, b), before = first, integral = 0;
+        for (size_t k = 1; k <= most && b + k < o->count; k++) {
+            double y = cw_overview_mean(o, channel, b + k);
+            integral += ((y + before) / 2 - state->rest) * block_s;
+            before = y;
+            largest = fmax(largest, fabs(y - first + state->rate.value * integral));
+        }
+    }
+    return largest;
+}
+
+static cw_status set_thresholds(const cw_overview *o, size_t channel, double near, cw_channel_state *state,
+                                cw_error *err)
+{
+    double quiet_means;
+    CW_TRY(quiet_range(o, channel, false, state->rest, near, &state->quiet, err));
+    CW_TRY(quiet_range(o, channel, true, state->rest, near, &quiet_means, err));
+    state->threshold = fmax(OVER_QUIET * state->quiet, OVER_LIGHT * state->light);
+    state->mean_threshold = fmax(OVER_QUIET_MEANS * quiet_means, OVER_LIGHT * state->light);
+    return CW_OK;
+}
+
+cw_status cw_scan_thresholds(const cw_overview *overview, size_t channel, cw_channel_state *state, cw_error *err)
+{
+    state->light = light_size(overview, channel, state);
+    return set_thresholds(overview, channel, 0.15 * (state->highest - state->lowest), state, err);
+}
+
+cw_status cw_scan_levels(const cw_overview *overview, size_t channel, cw_channel_state *state, cw_error *err)
+{
+    double lowest = INFINITY, highest = -INFINITY;
+    for (size_t b = 0; b < overview->count; b++) {
+        double least = (double)overview->least[channel * overview->capacity + b];
+        double most = (double)overview->most[channel * overview->capacity + b];
+        lowest = least < lowest ? least : lowest;
+        highest = most > highest ? most : highest;
+    }
+    state->lowest = lowest;
+    state->highest = highest;
+    state->rest = lowest;
+    state->is_idle = !(highest > lowest);
+    if (state->is_idle)
+        return CW_OK;
+    state->light = light_size(overview, channel, state);
+    CW_TRY(set_thresholds(overview, channel, INFINITY, state, err));
+    state->rest = level_of_rest(overview, channel, lowest, highest, fmin(state->threshold, state->mean_threshold));
+    return cw_scan_thresholds(overview, channel, state, err);
+}
