@@ -46,7 +46,19 @@ cw_status cw_bench_from_option(const char *given, cw_bench_mode mode, cw_bench *
     CW_TRY(cw_bench_place(given, path, sizeof path, err));
     if (mode == CW_BENCH_CREATE && given == NULL)
         CW_TRY(cw_bench_make_parents(path, err));
-    return cw_bench_open(path, mode, bench, err);
+    CW_TRY(cw_bench_open(path, mode, bench, err));
+    cw_bench_tell_upgrade(*bench);
+    return CW_OK;
+}
+
+void cw_bench_tell_upgrade(const cw_bench *bench)
+{
+    int version = cw_bench_came_from(bench);
+    if (version != 0)
+        fprintf(stderr,
+                "camerawright: this bench was written by an earlier version and is up to date now; what it was is kept "
+                "in \"%s/bench-form-%d.db\"\n",
+                cw_bench_folder(bench), version);
 }
 
 cw_status cw_id_parse(const char *text, const char *what, int64_t *id, cw_error *err)

@@ -18,6 +18,9 @@ cw_status cw_bench_make_parents(const char *path, cw_error *err) __attribute__((
 cw_status cw_bench_from_option(const char *given, cw_bench_mode mode, cw_bench **bench, cw_error *err)
     __attribute__((warn_unused_result));
 
+/* Says on standard error that this opening brought the bench up to date, and where the copy of what it was lies. */
+void cw_bench_tell_upgrade(const cw_bench *bench);
+
 /* "7" or "#7". CW_INPUT with `what` ("job") in the sentence. */
 cw_status cw_id_parse(const char *text, const char *what, int64_t *id, cw_error *err)
     __attribute__((warn_unused_result));

@@ -92,7 +92,7 @@ static cw_status copy_file(void *context, const care_file *file, cw_error *err)
 /* ---- the database ---- */
 
 /* VACUUM INTO makes one consistent copy and needs its goal not to exist. */
-static cw_status copy_database(cw_bench *bench, const char *beside, cw_error *err)
+cw_status care_copy_database(cw_bench *bench, const char *beside, cw_error *err)
 {
     unlink(beside);
     CW_TRY(store_run(bench, "VACUUM INTO ?1", STORE_VALUES(store_text(beside)), err));
@@ -182,7 +182,7 @@ cw_status cw_backup(cw_bench *bench, const char *into, cw_backup_report *report,
     snprintf(goal, sizeof goal, "%s/bench.db", into);
     cw_bench copy = {0};
     copying c = {.from = bench, .to = &copy};
-    cw_status status = copy_database(bench, beside, err);
+    cw_status status = care_copy_database(bench, beside, err);
     if (status == CW_OK)
         status = open_copy(beside, into, &copy, err);
     if (status == CW_OK)

@@ -11,6 +11,7 @@
 
 #include "notebook/files.h"
 #include "notebook/store.h"
+#include "notebook/upgrade.h"
 #include "notebook/vocabulary.h"
 
 static void db_path(const cw_bench *bench, char out[STORE_PATH + 32])
@@ -106,7 +107,7 @@ static cw_status bring_up_to_date(cw_bench *bench, cw_error *err)
         version = 0;
     }
     if (status == CW_OK && version < cw_bench_schema_version())
-        status = store_migrate(bench, version, cw_bench_schema_version(), err);
+        status = upgrade_bench(bench, version, err);
     if (status == CW_OK)
         status = store_run(bench, "COMMIT", STORE_NO_VALUES, err);
     if (status != CW_OK)
@@ -142,7 +143,7 @@ static cw_status open_for_writing(cw_bench *bench, cw_bench_mode mode, cw_error 
 
 /* On a disk that cannot be written SQLite cannot keep its shared index of the log; without a log left over, the file
  * alone is the whole truth and may be opened as one that never changes. */
-static cw_status open_for_reading(cw_bench *bench, cw_error *err)
+static cw_status look_for_reading(cw_bench *bench, int *version, cw_error *err)
 {
     char resolved[STORE_PATH], path[STORE_PATH * 3 + 64];
     if (realpath(bench->folder, resolved) == NULL)
@@ -159,16 +160,26 @@ static cw_status open_for_reading(cw_bench *bench, cw_error *err)
     if (code != SQLITE_OK)
         return store_fail(bench, code, "opening the bench", err);
     CW_TRY(run_pragmas(bench, err));
+    return read_version(bench, version, err);
+}
+
+/* For reading an older bench is brought up to date first, as for writing. */
+static cw_status open_for_reading(cw_bench *bench, cw_error *err)
+{
     int version;
-    CW_TRY(read_version(bench, &version, err));
-    if (version < cw_bench_schema_version())
-        return cw_fail(
-            err, CW_INPUT,
-            "the bench in \"%s\" was written by an older version of this program. `camerawright serve --bench "
-            "%s`, or any command that changes something, brings it up to date; copy the folder first if you "
-            "may want to go back",
-            bench->folder, bench->folder);
-    return CW_OK;
+    CW_TRY(look_for_reading(bench, &version, err));
+    if (version == cw_bench_schema_version())
+        return CW_OK;
+    sqlite3_close(bench->db);
+    bench->db = NULL;
+    cw_status status = open_for_writing(bench, CW_BENCH_OPEN, err);
+    sqlite3_close(bench->db);
+    bench->db = NULL;
+    if (status != CW_OK) {
+        cw_context(err, "the bench was written by an older version of this program and has to be brought up to date");
+        return status;
+    }
+    return look_for_reading(bench, &version, err);
 }
 
 cw_status cw_bench_open(const char *folder, cw_bench_mode mode, cw_bench **bench, cw_error *err)
@@ -207,6 +218,11 @@ void cw_bench_close(cw_bench *bench)
 const char *cw_bench_folder(const cw_bench *bench)
 {
     return bench->folder;
+}
+
+int cw_bench_came_from(const cw_bench *bench)
+{
+    return bench->came_from;
 }
 
 bool cw_bench_read_only(const cw_bench *bench)

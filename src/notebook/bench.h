@@ -2,6 +2,7 @@
 /* The bench: a folder that holds everything a person has noted.
  *
  *   bench.db       SQLite (WAL, full synchronous); the schema explains itself (schema.c)
+ *   bench-form-N.db  what it was before a newer program brought it up to date
  *   photos/        originals, named by the SHA-256 of their content, never changed
  *   recordings/    originals of recordings, likewise
  *   thumbs/        small pictures, made again when missing
@@ -41,9 +42,9 @@ void cw_today(char day[CW_DAY_TEXT]);
 enum { CW_LINE_MOST = 300, CW_NOTE_MOST = 20000 };
 
 typedef enum {
-    CW_BENCH_OPEN,   /* must be there; older versions are brought up to date */
+    CW_BENCH_OPEN,   /* must be there; older versions are brought up to date, a copy kept beside */
     CW_BENCH_CREATE, /* made when the folder is missing or empty, opened when it is a bench already */
-    CW_BENCH_READ    /* for reading only, also from a read-only disk; every change is refused */
+    CW_BENCH_READ    /* for reading only, also from a read-only disk; every change is refused; older versions as OPEN */
 } cw_bench_mode;
 
 /* Opens a bench. The caller closes *bench.
@@ -58,6 +59,9 @@ cw_status cw_bench_open(const char *folder, cw_bench_mode mode, cw_bench **bench
 void cw_bench_close(cw_bench *bench); /* NULL is fine; a change still open is rolled back */
 
 const char *cw_bench_folder(const cw_bench *bench);
+/* The version the bench had before this opening brought it up to date; its database as it was then lies beside bench.db
+ * as bench-form-N.db. 0: it was up to date, or is new. */
+int cw_bench_came_from(const cw_bench *bench);
 bool cw_bench_read_only(const cw_bench *bench);
 int cw_bench_schema_version(void); /* that this program writes */
 

@@ -23,4 +23,7 @@ cw_status care_each_orphan(cw_bench *bench, cw_status (*see)(void *context, cons
 /* Forgets recordings that no test names and no undo could bring back. Inside a change. */
 cw_status care_forget_recordings(cw_bench *bench, cw_error *err) __attribute__((warn_unused_result));
 
+/* The database as it stands at one instant, flushed to disk, in the place of anything that lies at `beside`. */
+cw_status care_copy_database(cw_bench *bench, const char *beside, cw_error *err) __attribute__((warn_unused_result));
+
 #endif

@@ -22,6 +22,7 @@ struct cw_bench {
     sqlite3 *db;
     char folder[STORE_PATH];
     bool read_only;
+    int came_from;                /* the version it had before it was brought up to date just now; 0: it was */
     int depth;                    /* of nested changes; 0: none open */
     int64_t change_id;            /* of the open change */
     int64_t change_job;           /* whose history it joins */
