@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Value change dumps of logic analysers (IEEE Std 1364, clause on value change dump files): scopes, one-bit variables
- * and vectors of one bit, x and z, any timescale, $dumpvars, $dumpoff. Buses and real variables are left out, and said.
- */
+ * and vectors of one bit, x and z, any timescale, $dumpvars, $dumpoff; one-bit ports of the extended form. Buses, real
+ * and text variables are left out, and said. */
 #include <ctype.h>
 #include <errno.h>
 #include <math.h>
@@ -15,7 +15,7 @@ enum { TOKEN_MOST = 4096, IDENTIFIER_MOST = 32, VARIABLES_MOST = 512, EDGES_MOST
 
 typedef struct {
     char identifier[IDENTIFIER_MOST], name[CW_CHANNEL_NAME];
-    bool is_bit; /* false: a bus or a real number, known by name only */
+    bool is_bit; /* false: a bus, a real number or a text, known by name only */
     size_t count, capacity;
     cw_edge *edges;
 } variable;
@@ -25,27 +25,30 @@ typedef struct {
     size_t line;
     char token[TOKEN_MOST];
     size_t length;
-    double tick_s;
-    bool has_time;
+    double ticks, per_second; /* a tick is ticks / per_second, both whole: 10 ns has no double of its own */
+    double sampled_s;         /* between the samples, where a remark tells their rate; 0: not said */
+    bool has_time, is_open;   /* is_open: the declarations have no end of their own */
     double now_s, first_s;
-    uint64_t now;
+    uint64_t now, first, grid; /* grid: greatest tick that divides all instants */
+    size_t instants;
     size_t count, buses, reals;
     variable *variables;
     char a_bus[CW_CHANNEL_NAME];
 } vcd;
 
+/* A keyword: "$date", "$timescale" ... */
 static bool is_mine(const cw_file_head *head)
 {
-    static const char *const words[] = {"$date", "$version", "$timescale", "$comment", "$scope", "$var"};
-    size_t at = 0;
+    size_t at = 0, n = 1;
     if (head->count >= 3 && memcmp(head->bytes, "\xef\xbb\xbf", 3) == 0)
         at = 3;
     while (at < head->count && isspace(head->bytes[at]))
         at++;
-    for (size_t i = 0; i < CW_COUNT(words); i++)
-        if (head->count - at >= strlen(words[i]) && memcmp(head->bytes + at, words[i], strlen(words[i])) == 0)
-            return true;
-    return false;
+    if (at >= head->count || head->bytes[at] != '$')
+        return false;
+    while (at + n < head->count && islower(head->bytes[at + n]))
+        n++;
+    return n > 3 && (at + n == head->count || isspace(head->bytes[at + n]));
 }
 
 /* The next word, true; false at the end of the file. The file is this reader's alone, so no byte needs its lock. */
@@ -104,8 +107,8 @@ static cw_status read_timescale(vcd *v, cw_error *err)
 {
     static const struct {
         const char *name;
-        double seconds;
-    } units[] = {{"s", 1}, {"ms", 1e-3}, {"us", 1e-6}, {"ns", 1e-9}, {"ps", 1e-12}, {"fs", 1e-15}};
+        double per_second;
+    } units[] = {{"s", 1}, {"ms", 1e3}, {"us", 1e6}, {"ns", 1e9}, {"ps", 1e12}, {"fs", 1e15}};
     char text[64] = "";
     for (;;) {
         CW_TRY(need_token(v, "$timescale", err));
@@ -117,8 +120,9 @@ static cw_status read_timescale(vcd *v, cw_error *err)
     char *unit;
     double number = strtod(text, &unit);
     for (size_t i = 0; i < CW_COUNT(units); i++)
-        if (strcmp(unit, units[i].name) == 0 && number > 0 && number <= 1000) {
-            v->tick_s = number * units[i].seconds;
+        if (strcmp(unit, units[i].name) == 0 && number >= 1 && number <= 1000) {
+            v->ticks = number;
+            v->per_second = units[i].per_second;
             return CW_OK;
         }
     return cw_fail(err, CW_INPUT,
@@ -139,7 +143,7 @@ static cw_status add_variable(vcd *v, const char *type, long bits, const char *i
         if (strcmp(v->variables[i].identifier, identifier) == 0)
             return CW_OK; /* the same net by another name */
     variable *made = &v->variables[v->count++];
-    bool is_real = strcmp(type, "real") == 0 || strcmp(type, "realtime") == 0;
+    bool is_real = strcmp(type, "real") == 0 || strcmp(type, "realtime") == 0 || strcmp(type, "string") == 0;
     snprintf(made->identifier, sizeof made->identifier, "%s", identifier);
     snprintf(made->name, sizeof made->name, "%s", name);
     made->is_bit = bits == 1 && !is_real;
@@ -150,15 +154,29 @@ static cw_status add_variable(vcd *v, const char *type, long bits, const char *i
     return CW_OK;
 }
 
+/* "8", or as the extended form has it "[7:0]". 0 for anything else. */
+static long read_size(const char *text)
+{
+    char *end;
+    if (text[0] != '[') {
+        long bits = strtol(text, &end, 10);
+        return *end == '\0' && bits >= 1 && bits <= 1000000 ? bits : 0;
+    }
+    long high = strtol(text + 1, &end, 10), low = high;
+    if (*end == ':')
+        low = strtol(end + 1, &end, 10);
+    bool whole = end > text + 1 && end[0] == ']' && end[1] == '\0';
+    return whole && labs(high) < 1000000 && labs(low) < 1000000 ? labs(high - low) + 1 : 0;
+}
+
 static cw_status read_variable(vcd *v, cw_error *err)
 {
     char type[32], identifier[128], name[CW_CHANNEL_NAME] = "";
     CW_TRY(need_token(v, "$var", err));
     copy_cut(type, sizeof type, v->token);
     CW_TRY(need_token(v, "$var", err));
-    char *end;
-    long bits = strtol(v->token, &end, 10);
-    if (*end != '\0' || bits < 1 || bits > 1000000)
+    long bits = read_size(v->token);
+    if (bits == 0)
         return cw_fail(err, CW_INPUT, "line %zu: \"%.40s\" is no size of a variable", v->line, v->token);
     CW_TRY(need_token(v, "$var", err));
     copy_cut(identifier, sizeof identifier, v->token);
@@ -174,11 +192,43 @@ static cw_status read_variable(vcd *v, cw_error *err)
     return add_variable(v, type, bits, identifier, name, err);
 }
 
+/* A remark; logic analysers tell the rate of their samples in one: "... at 12 MHz". */
+static cw_status read_remark(vcd *v, cw_error *err)
+{
+    static const struct {
+        const char *name;
+        double hz;
+    } units[] = {{"hz", 1}, {"khz", 1e3}, {"mhz", 1e6}, {"ghz", 1e9}};
+    double number = 0;
+    for (;;) {
+        CW_TRY(need_token(v, "a remark", err));
+        if (is(v, "$end"))
+            return CW_OK;
+        char *unit, word[8];
+        double value = strtod(v->token, &unit);
+        number = unit != v->token ? value : number;
+        copy_cut(word, sizeof word, unit);
+        for (char *c = word; *c != '\0'; c++)
+            *c = (char)tolower((unsigned char)*c);
+        word[strcspn(word, ".,;)")] = '\0';
+        for (size_t i = 0; i < CW_COUNT(units); i++)
+            if (strcmp(word, units[i].name) == 0 && number > 0)
+                v->sampled_s = 1 / (number * units[i].hz);
+        number = unit != v->token && *unit == '\0' ? number : 0;
+    }
+}
+
+/* Until what is no declaration: then v->token is the first word of the changes. */
 static cw_status read_header(vcd *v, cw_error *err)
 {
     for (;;) {
         CW_TRY(need_token(v, "its declarations", err));
-        if (is(v, "$timescale"))
+        v->is_open = v->count > 0 && (v->token[0] != '$' || strncmp(v->token, "$dump", 5) == 0);
+        if (v->is_open)
+            return CW_OK;
+        if (is(v, "$comment"))
+            CW_TRY(read_remark(v, err));
+        else if (is(v, "$timescale"))
             CW_TRY(read_timescale(v, err));
         else if (is(v, "$var"))
             CW_TRY(read_variable(v, err));
@@ -200,9 +250,31 @@ static variable *find(vcd *v, const char *identifier)
     return NULL;
 }
 
+static uint64_t common_divisor(uint64_t a, uint64_t b)
+{
+    while (b != 0) {
+        uint64_t rest = a % b;
+        a = b;
+        b = rest;
+    }
+    return a;
+}
+
+/* The last word of a file without a line end behind it may lack its own end. */
+static bool is_last(vcd *v)
+{
+    int c = getc_unlocked(v->file);
+    if (c != EOF)
+        ungetc(c, v->file);
+    return c == EOF;
+}
+
 static cw_status change(vcd *v, char value, const char *identifier, cw_error *err)
 {
     variable *var = find(v, identifier);
+    if (var == NULL && is_last(v))
+        return cw_fail(err, CW_INPUT, "line %zu: the VCD is cut off in the identifier \"%.32s\"; export it again",
+                       v->line, identifier);
     if (var == NULL)
         return cw_fail(err, CW_INPUT, "line %zu: a value for \"%.32s\", which no $var declares; the VCD is damaged",
                        v->line, identifier);
@@ -236,33 +308,58 @@ static cw_status read_time(vcd *v, cw_error *err)
     unsigned long long t = strtoull(v->token + 1, &end, 10);
     if (end == v->token + 1 || *end != '\0' || errno != 0 || v->token[1] == '-')
         return cw_fail(err, CW_INPUT, "line %zu: \"%.40s\" is no instant", v->line, v->token);
+    if (v->has_time && t < v->now && is_last(v))
+        return cw_fail(err, CW_INPUT, "line %zu: the VCD is cut off in \"%.40s\"; export it again", v->line, v->token);
     if (v->has_time && t < v->now)
         return cw_fail(err, CW_INPUT,
                        "line %zu: time runs back from %llu to %llu; the VCD is damaged or several were "
                        "joined",
                        v->line, (unsigned long long)v->now, t);
     v->now = t;
-    v->now_s = (double)t * v->tick_s;
-    if (!v->has_time)
+    v->now_s = (double)t * v->ticks / v->per_second;
+    if (!v->has_time) {
         v->first_s = v->now_s;
+        v->first = t;
+    }
+    v->grid = common_divisor(t - v->first, v->grid);
+    v->instants++;
     v->has_time = true;
     return CW_OK;
 }
 
+/* "pU 0 6 <0": a state, the strengths of 0 and 1, the identifier (IEEE 1364, extended VCD). The letters say also which
+ * side drives the port; here only the level counts. */
+static cw_status read_port(vcd *v, cw_error *err)
+{
+    char state = v->token[v->length - 1];
+    char value = strchr("DdLl0", state) != NULL ? '0' : strchr("UuHh1", state) != NULL ? '1' : 'x';
+    for (int i = 0; i < 3; i++)
+        CW_TRY(need_token(v, "a value", err));
+    return change(v, value, v->token, err);
+}
+
 static cw_status read_change(vcd *v, cw_error *err)
 {
+    static const char *const remarks[] = {"$comment", "$date", "$version", "$scope", "$upscope", "$timescale"};
     char first = v->token[0];
     if (first == '#')
         return read_time(v, err);
     if (strchr("01xXzZhHlLuUwW-", first) != NULL && v->length > 1)
         return change(v, first, v->token + 1, err);
-    if (first == 'b' || first == 'B' || first == 'r' || first == 'R') {
+    if (strchr("01xXzZ", first) != NULL) { /* a blank before the identifier, against the standard but clear */
+        CW_TRY(need_token(v, "a value", err));
+        return change(v, first, v->token, err);
+    }
+    if (first == 'p' && v->length > 1)
+        return read_port(v, err);
+    if (strchr("bBrRsS", first) != NULL) {
         char value = v->length > 1 ? v->token[v->length - 1] : 'x';
         CW_TRY(need_token(v, "a value", err));
         return change(v, value, v->token, err);
     }
-    if (is(v, "$comment"))
-        return skip_to_end(v, "$comment", err);
+    for (size_t i = 0; i < CW_COUNT(remarks); i++)
+        if (is(v, remarks[i]))
+            return read_remark(v, err);
     if (first == '$')
         return CW_OK; /* $dumpvars, $dumpoff, $dumpon, $dumpall and their $end: the values between count as others */
     return cw_fail(err, CW_INPUT, "line %zu: \"%.40s\" is neither an instant nor a value; the VCD is damaged", v->line,
@@ -272,7 +369,7 @@ static cw_status read_change(vcd *v, cw_error *err)
 static cw_status read_all(vcd *v, cw_error *err)
 {
     CW_TRY(read_header(v, err));
-    if (!(v->tick_s > 0))
+    if (!(v->ticks > 0))
         return cw_fail(err, CW_INPUT, "the VCD has no $timescale, so its times mean nothing; export it with one");
     if (v->count == v->buses + v->reals) {
         if (v->count == 0)
@@ -280,9 +377,11 @@ static cw_status read_all(vcd *v, cw_error *err)
         return cw_fail(err, CW_INPUT,
                        "the VCD holds only %s (\"%s\"%s); a sensor is a single line: export the channels one by one, "
                        "not as a bus",
-                       v->buses > 0 ? "buses" : "real numbers", v->buses > 0 ? v->a_bus : v->variables[0].name,
+                       v->buses > 0 ? "buses" : "real numbers or texts", v->buses > 0 ? v->a_bus : v->variables[0].name,
                        v->count > 1 ? " and more" : "");
     }
+    if (v->is_open)
+        CW_TRY(read_change(v, err));
     while (next_token(v)) {
         if (v->length >= TOKEN_MOST)
             return cw_fail(err, CW_INPUT, "line %zu: a word of more than %d characters", v->line, TOKEN_MOST - 1);
@@ -315,10 +414,25 @@ static void say_what_is_left_out(const vcd *v, size_t quiet, cw_source_info *inf
         cw_source_warn(info, "%zu bus%s left out (\"%s\"%s): a sensor is a single line", v->buses,
                        v->buses > 1 ? "es are" : " is", v->a_bus, v->buses > 1 ? " and more" : "");
     if (v->reals > 0)
-        cw_source_warn(info, "%zu real variable%s left out: only digital lines are read from a VCD", v->reals,
+        cw_source_warn(info, "%zu real or text variable%s left out: only digital lines are read from a VCD", v->reals,
                        v->reals > 1 ? "s are" : " is");
     if (quiet > 0)
         cw_source_warn(info, "%zu channels that never change are left out; the others keep their order", quiet);
+}
+
+static cw_status too_many(const vcd *v, size_t lively, cw_error *err)
+{
+    char names[160] = "";
+    size_t used = 0;
+    for (size_t i = 0; i < v->count && used + NAME_SHOWN + 2 < sizeof names; i++)
+        if (v->variables[i].is_bit && v->variables[i].count > 1)
+            used += (size_t)snprintf(names + used, sizeof names - used, "%s%.*s", used > 0 ? ", " : "", NAME_SHOWN,
+                                     v->variables[i].name);
+    return cw_fail(
+        err, CW_INPUT,
+        "%zu channels change in this VCD (%s ...); up to %d can be used. Export only those of the sensors and "
+        "the contact",
+        lively, names, CW_CHANNELS_MOST);
 }
 
 /* Up to eight one-bit channels; when there are more, those that never change go. */
@@ -331,10 +445,7 @@ static cw_status pick_channels(vcd *v, cw_edge_list *out, cw_source_info *info, 
     }
     bool all = bits <= CW_CHANNELS_MOST;
     if (!all && lively > CW_CHANNELS_MOST)
-        return cw_fail(err, CW_INPUT,
-                       "%zu channels change in this VCD; up to %d can be used. Export only those of the "
-                       "sensors and the contact",
-                       lively, CW_CHANNELS_MOST);
+        return too_many(v, lively, err);
     if (!all && lively == 0)
         return cw_fail(err, CW_INPUT, "none of the %zu channels of the VCD ever changes", bits);
     for (size_t i = 0; i < v->count; i++) {
@@ -348,7 +459,19 @@ static cw_status pick_channels(vcd *v, cw_edge_list *out, cw_source_info *info, 
         var->edges = NULL;
     }
     say_what_is_left_out(v, all ? 0 : bits - lively, info);
+    if (v->is_open)
+        cw_source_warn(info, "the declarations have no $enddefinitions; was the beginning of the VCD cut or edited?");
     return CW_OK;
+}
+
+/* How finely instants are told: a tick, or the samples of the analyser where those are coarser, by its own words or by
+ * a grid that so many instants do not keep by chance. */
+static double resolution(const vcd *v)
+{
+    enum { INSTANTS_LEAST = 16 };
+    double tick_s = v->ticks / v->per_second;
+    double grid_s = v->instants >= INSTANTS_LEAST && v->grid > 1 ? (double)v->grid * tick_s : tick_s;
+    return fmax(grid_s, v->sampled_s);
 }
 
 cw_status cw_vcd_open(const char *path, const cw_file_head *head, const cw_source_options *options, cw_source *source,
@@ -373,9 +496,9 @@ cw_status cw_vcd_open(const char *path, const cw_file_head *head, const cw_sourc
         status = pick_channels(v, edges, &info, err);
     if (status == CW_OK) {
         info.channels = edges->channels;
-        info.rate_hz = 1 / v->tick_s;
+        info.rate_hz = v->per_second / v->ticks;
         info.length_s = v->now_s;
-        info.u_time_s = v->tick_s / sqrt(12);
+        info.u_time_s = resolution(v) / sqrt(12);
         cw_edge_list_give(edges, &info, source);
         edges = NULL;
     }
