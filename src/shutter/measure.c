@@ -86,28 +86,38 @@ static cw_status no_event(const cw_measuring *m, cw_error *err)
                    m->info->channels, m->info->channels == 1 ? "" : "s", m->info->length_s, m->info->rate_hz, held);
 }
 
-static cw_status add_release(cw_measuring *m, double from_s, double to_s, cw_error *err)
+/* Events of the light channels, in order of time, into releases, which may be NULL; how many. */
+static size_t group_into(const cw_measuring *m, cw_release *releases)
 {
-    CW_TRY(cw_grow(&m->releases, &m->release_capacity, m->release_count + 1, sizeof *m->releases, CW_SHOTS_MOST,
-                   "shots in one recording; cut it into several", err));
-    m->releases[m->release_count++] = (cw_release){.from_s = from_s, .to_s = to_s};
-    return CW_OK;
-}
-
-/* Events of the light channels, in order of time, into releases. */
-static cw_status group(cw_measuring *m, cw_error *err)
-{
-    double apart_s = ONE_RELEASE_S + (double)m->overview.block_frames / m->info->rate_hz;
+    double apart_s = ONE_RELEASE_S + (double)m->overview.block_frames / m->info->rate_hz, until_s = -INFINITY;
+    size_t count = 0;
     for (size_t k = 0; k < m->events.count; k++) {
         const cw_event *e = &m->events.items[k];
         if (!m->channels[e->channel].is_light || e->is_move)
             continue;
-        cw_release *last = m->release_count > 0 ? &m->releases[m->release_count - 1] : NULL;
-        if (last == NULL || e->from_s > last->to_s + apart_s)
-            CW_TRY(add_release(m, e->from_s, e->to_s, err));
-        else
-            last->to_s = fmax(last->to_s, e->to_s);
+        bool begins = e->from_s > until_s + apart_s;
+        until_s = begins ? e->to_s : fmax(until_s, e->to_s);
+        if (begins && releases != NULL)
+            releases[count].from_s = e->from_s;
+        count += begins;
+        if (releases != NULL)
+            releases[count - 1].to_s = until_s;
     }
+    return count;
+}
+
+/* A release has room for much that most do not need; left at its zeros it costs no memory. */
+static cw_status group(cw_measuring *m, cw_error *err)
+{
+    size_t count = group_into(m, NULL);
+    if (count == 0)
+        return no_event(m, err);
+    if (count > CW_SHOTS_MOST)
+        return cw_fail(err, CW_RANGE, "more than %d shots in one recording; cut it into several", CW_SHOTS_MOST);
+    m->releases = calloc(count, sizeof *m->releases);
+    if (m->releases == NULL)
+        return cw_fail(err, CW_MEMORY, "no memory for %zu shots", count);
+    m->release_count = group_into(m, m->releases);
     return CW_OK;
 }
 
@@ -237,8 +247,6 @@ static cw_status measure_samples(cw_measuring *m, cw_measurement *out, cw_error 
     CW_TRY(cw_scan_without_hum(m, err));
     CW_TRY(cw_find_events(m, err));
     CW_TRY(group(m, err));
-    if (m->release_count == 0)
-        return no_event(m, err);
     for (size_t k = 0; k < m->release_count; k++)
         CW_TRY(measure_release(m, k, err));
     CW_TRY(cw_settle(m, out, err));

@@ -94,7 +94,7 @@ typedef struct {
     cw_overview overview;
     cw_overview scanned; /* the same without hum, where there is much of it: only for seeing where something happens */
     cw_events events;
-    size_t release_count, release_capacity;
+    size_t release_count;
     cw_release *releases;
     cw_lane_room room;
 } cw_measuring;

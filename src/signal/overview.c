@@ -48,34 +48,35 @@ static void gather_lanes(const float *samples, size_t channels, size_t groups, l
 /* Sums of more than this many frames in single precision would lose digits. */
 enum { CHUNK_FRAMES = 512 };
 
-/* The four places of a channel into one: those `half` apart, twice, belong together for any number of channels. */
-static void fold(lanes *l, size_t channels)
+static inline float lesser(float a, float b)
 {
-    for (size_t half = LANES / 2 * channels; half >= channels; half /= 2)
-        for (size_t i = 0; i < half; i++) {
-            l->least[i] = l->least[i + half] < l->least[i] ? l->least[i + half] : l->least[i];
-            l->most[i] = l->most[i + half] > l->most[i] ? l->most[i + half] : l->most[i];
-        }
+    return a < b ? a : b;
 }
 
-/* `begins`: these are the first frames of the block. */
-static void chunk_into_block(cw_overview *o, size_t block, bool begins, lanes *l, const float *rest, size_t rest_frames)
+static inline float greater(float a, float b)
 {
-    fold(l, o->channels);
-    for (size_t c = 0; c < o->channels; c++) {
+    return a > b ? a : b;
+}
+
+/* The four places of each channel become one. `begins`: these are the first frames of the block. */
+static void chunk_into_block(cw_overview *o, size_t block, bool begins, const lanes *l, const float *rest,
+                             size_t rest_frames)
+{
+    size_t n = o->channels;
+    for (size_t c = 0; c < n; c++) {
         size_t at = c * o->capacity + block;
-        float least = l->least[c], most = l->most[c];
-        double sum = 0;
-        for (size_t i = c; i < LANES * o->channels; i += o->channels)
-            sum += (double)l->sum[i];
+        const float *low = l->least + c, *high = l->most + c, *all = l->sum + c;
+        float least = lesser(lesser(low[0], low[n]), lesser(low[2 * n], low[3 * n]));
+        float most = greater(greater(high[0], high[n]), greater(high[2 * n], high[3 * n]));
+        double sum = (double)all[0] + (double)all[n] + ((double)all[2 * n] + (double)all[3 * n]);
         for (size_t i = 0; i < rest_frames; i++) {
-            float x = rest[i * o->channels + c];
-            least = x < least ? x : least;
-            most = x > most ? x : most;
+            float x = rest[i * n + c];
+            least = lesser(x, least);
+            most = greater(x, most);
             sum += (double)x;
         }
-        o->least[at] = begins || least < o->least[at] ? least : o->least[at];
-        o->most[at] = begins || most > o->most[at] ? most : o->most[at];
+        o->least[at] = begins ? least : lesser(least, o->least[at]);
+        o->most[at] = begins ? most : greater(most, o->most[at]);
         o->mean[at] = begins ? sum : o->mean[at] + sum;
     }
 }
