@@ -7,6 +7,7 @@
 #include <string.h>
 
 #include "base/buf.h"
+#include "base/select.h"
 
 /* A trace never holds more; beyond it the recording is too restless to be one shot. */
 enum { BINS_MOST = 1 << 22 };
@@ -258,38 +259,6 @@ double cw_trace_mean(const cw_trace *trace, size_t channel, double from_s, doubl
     return weight > 0 ? sum / weight : NAN;
 }
 
-static double middle_of_three(double a, double b, double c)
-{
-    return fmax(fmin(a, b), fmin(fmax(a, b), c));
-}
-
-/* The value that would stand in the middle of the sorted ones. Each round keeps those on its side of a guess, without a
- * branch that noise would make the processor guess wrongly. Uses up `v` and `other`, room for as many. */
-static double middle_value(size_t n, double *v, double *other)
-{
-    for (size_t wanted = n / 2;;) {
-        double guess = middle_of_three(v[n / 4], v[n / 2], v[n - 1 - n / 4]);
-        size_t less = 0, more = 0;
-        for (size_t i = 0; i < n; i++) {
-            double x = v[i];
-            v[less] = other[more] = x;
-            less += x < guess;
-            more += x > guess;
-        }
-        if (wanted < less) {
-            n = less;
-        } else if (wanted < n - more) {
-            return guess;
-        } else {
-            double *swap = v;
-            v = other;
-            other = swap;
-            wanted -= n - more;
-            n = more;
-        }
-    }
-}
-
 double cw_trace_noise(const cw_trace *trace, size_t channel, double from_s, double to_s)
 {
     enum { ENOUGH = 400 };
@@ -307,9 +276,9 @@ double cw_trace_noise(const cw_trace *trace, size_t channel, double from_s, doub
     if (n < 8)
         return NAN;
     memcpy(kept, differences, n * sizeof *kept);
-    double middle = middle_value(n, kept, room);
+    double middle = cw_select(n, kept, n / 2, room);
     for (size_t i = 0; i < n; i++)
         differences[i] = fabs(differences[i] - middle);
     /* 1.4826: MAD to sd of a normal distribution, 1 / Phi^-1(3/4) */
-    return 1.4826022185056018 * middle_value(n, differences, room) / sqrt(2);
+    return 1.4826022185056018 * cw_select(n, differences, n / 2, room) / sqrt(2);
 }
