@@ -3,8 +3,10 @@
 
 #include <math.h>
 #include <stdarg.h>
+#include <stddef.h>
 #include <stdio.h>
 #include <stdlib.h>
+#include <string.h>
 
 #include "base/buf.h"
 #include "shutter/measure_parts.h"
@@ -86,6 +88,17 @@ static cw_status no_event(const cw_measuring *m, cw_error *err)
                    m->info->channels, m->info->channels == 1 ? "" : "s", m->info->length_s, m->info->rate_hz, held);
 }
 
+/* There is room for many more pulses than nearly all releases have; it is not touched, and so costs nothing. */
+static void start_release(cw_release *r, size_t channels, double from_s)
+{
+    memset(r, 0, offsetof(cw_release, lanes));
+    for (size_t c = 0; c < channels; c++)
+        memset(&r->lanes[c], 0, offsetof(cw_lane_found, pulses));
+    r->from_s = from_s;
+    r->contact_s = (cw_quantity){NAN, NAN};
+    r->contact_opens_s = NAN;
+}
+
 /* Events of the light channels, in order of time, into releases, which may be NULL; how many. */
 static size_t group_into(const cw_measuring *m, cw_release *releases)
 {
@@ -98,7 +111,7 @@ static size_t group_into(const cw_measuring *m, cw_release *releases)
         bool begins = e->from_s > until_s + apart_s;
         until_s = begins ? e->to_s : fmax(until_s, e->to_s);
         if (begins && releases != NULL)
-            releases[count].from_s = e->from_s;
+            start_release(&releases[count], m->info->channels, e->from_s);
         count += begins;
         if (releases != NULL)
             releases[count - 1].to_s = until_s;
@@ -106,7 +119,6 @@ static size_t group_into(const cw_measuring *m, cw_release *releases)
     return count;
 }
 
-/* A release has room for much that most do not need; left at its zeros it costs no memory. */
 static cw_status group(cw_measuring *m, cw_error *err)
 {
     size_t count = group_into(m, NULL);
@@ -114,7 +126,7 @@ static cw_status group(cw_measuring *m, cw_error *err)
         return no_event(m, err);
     if (count > CW_SHOTS_MOST)
         return cw_fail(err, CW_RANGE, "more than %d shots in one recording; cut it into several", CW_SHOTS_MOST);
-    m->releases = calloc(count, sizeof *m->releases);
+    m->releases = reallocarray(NULL, count, sizeof *m->releases);
     if (m->releases == NULL)
         return cw_fail(err, CW_MEMORY, "no memory for %zu shots", count);
     m->release_count = group_into(m, m->releases);
@@ -221,8 +233,6 @@ static cw_status measure_release(cw_measuring *m, size_t k, cw_error *err)
     keep_off_moves(m, r, &from_s, &to_s);
     from_s = fmax(from_s, 0);
     to_s = fmin(to_s, m->info->length_s);
-    r->contact_s = (cw_quantity){NAN, NAN};
-    r->contact_opens_s = NAN;
     cw_status status;
     if (m->overview.block_frames <= (size_t)(3 * BLOCK_S * m->info->rate_hz) || m->overview.block_frames == 1) {
         status = measure_lanes(m, &m->overview, r, from_s, to_s, err);

@@ -115,7 +115,8 @@ static bool tail_says(const cw_overview *o, const cw_event *e, double earliest_s
             y[n] = level - rest.mean;
             i[n] = integral + above * block_s / 2;
             /* from where the integral could be noise alone, it would only pull the slope towards 0 */
-            if (told == n && fabs(i[n]) > 4 * block_s * hypot(u_mean * since, step * sqrt(since)))
+            double noise = block_s * block_s * since * (u_mean * u_mean * since + step * step);
+            if (told == n && i[n] * i[n] > 16 * noise)
                 told++;
             n++;
         }

@@ -60,20 +60,20 @@ typedef struct {
 
 typedef struct {
     bool seen, cut_start, cut_end, clipped;
-    size_t pulse_count; /* the shot itself first, then what came after it */
-    cw_pulse_found pulses[1 + CW_BOUNCES_MOST];
     bool more_before; /* smaller light came before the shot itself */
     double noise, colour,
         rest_error; /* sd of one sample; its reddening; left over difference of rest before and after */
     double hum_hz, hum;
+    size_t pulse_count;                         /* the shot itself first, then what came after it */
+    cw_pulse_found pulses[1 + CW_BOUNCES_MOST]; /* the last member: those from pulse_count on are never written to */
 } cw_lane_found;
 
 typedef struct {
     double from_s, to_s; /* of the light on all sensors */
-    cw_lane_found lanes[CW_CHANNELS_MOST];
     cw_quantity contact_s;
     double contact_opens_s;
     bool contact_seen;
+    cw_lane_found lanes[CW_CHANNELS_MOST];
 } cw_release;
 
 /* Room that every release and lane uses in turn; zeros to start with, freed with cw_lane_room_free. */

@@ -30,25 +30,15 @@ static void count_values(size_t n, const double *values, const double *weights, 
         h->weight[k] = parts[k][0] + parts[k][1] + (parts[k][2] + parts[k][3]);
 }
 
-/* Mean of the values in the fullest of bins [from, to) and its neighbours among them. */
-static double mode_between(const histogram *h, size_t from, size_t to, size_t n, const double *values,
-                           const double *weights)
+/* The fullest of bins [from, to) and its neighbours among them, as places: value bins from the least. */
+static void find_mode(const histogram *h, size_t from, size_t to, double *low, double *high)
 {
     size_t best = from;
     for (size_t i = from; i < to; i++)
         if (h->weight[i] > h->weight[best])
             best = i;
-    size_t first = best > from ? best - 1 : best, last = best + 1 < to ? best + 1 : best;
-    /* in bins, so that rounding puts no value elsewhere than counting did */
-    double weight = 0, sum = 0, low = (double)first, high = last + 1 < HISTOGRAM_BINS ? (double)(last + 1) : INFINITY;
-#pragma omp simd reduction(+ : weight, sum)
-    for (size_t i = 0; i < n; i++) {
-        double place = (values[i] - h->least) * h->scale, w = weights != NULL ? weights[i] : 1;
-        w = place >= low && place < high ? w : 0;
-        weight += w;
-        sum += w * values[i];
-    }
-    return weight > 0 ? sum / weight : NAN;
+    *low = (double)(best > from ? best - 1 : best);
+    *high = best + 2 < to ? (double)(best + 2) : to < HISTOGRAM_BINS ? (double)to : INFINITY;
 }
 
 cw_status cw_state_levels(size_t n, const double *values, const double *weights, cw_states *states, cw_error *err)
@@ -58,8 +48,21 @@ cw_status cw_state_levels(size_t n, const double *values, const double *weights,
         return cw_fail(err, CW_RANGE, "%zu values between %g and %g have no two state levels", n, least, most);
     histogram h = {.least = least, .scale = HISTOGRAM_BINS / (most - least)};
     count_values(n, values, weights, &h);
-    *states = (cw_states){mode_between(&h, 0, HISTOGRAM_BINS / 2, n, values, weights),
-                          mode_between(&h, HISTOGRAM_BINS / 2, HISTOGRAM_BINS, n, values, weights)};
+    double low_from, low_to, high_from, high_to, low_weight = 0, low_sum = 0, high_weight = 0, high_sum = 0;
+    find_mode(&h, 0, HISTOGRAM_BINS / 2, &low_from, &low_to);
+    find_mode(&h, HISTOGRAM_BINS / 2, HISTOGRAM_BINS, &high_from, &high_to);
+#pragma omp simd reduction(+ : low_weight, low_sum, high_weight, high_sum)
+    for (size_t i = 0; i < n; i++) {
+        /* the same place as when it was counted: rounding puts no value elsewhere */
+        double place = (values[i] - h.least) * h.scale, weight = weights != NULL ? weights[i] : 1;
+        double low = place >= low_from && place < low_to ? weight : 0;
+        double high = place >= high_from && place < high_to ? weight : 0;
+        low_weight += low;
+        low_sum += low * values[i];
+        high_weight += high;
+        high_sum += high * values[i];
+    }
+    *states = (cw_states){low_sum / low_weight, high_sum / high_weight};
     return CW_OK;
 }
 

@@ -80,7 +80,6 @@ static cw_status note_singles(cw_trace *t, size_t first, size_t end, cw_error *e
 
 static cw_status add_block(const cw_overview *o, size_t block, cw_trace *t, cw_error *err)
 {
-    CW_TRY(make_room(t, t->count + 1, err));
     size_t frames = cw_overview_frames(o, block), i = t->count++;
     uint64_t start = o->from + (uint64_t)block * o->block_frames;
     t->at_s[i] = ((double)start + ((double)frames - 1) / 2) * t->interval_s;
@@ -108,7 +107,6 @@ static cw_status add_samples(cw_source *source, uint64_t from, uint64_t to, floa
                              cw_error *err)
 {
     size_t first = t->count, end = first + (size_t)(to - from);
-    CW_TRY(make_room(t, end, err));
     CW_TRY(cw_source_seek(source, from, err));
     while (from < to) {
         size_t got = 0, want = to - from < at_once ? (size_t)(to - from) : at_once;
@@ -127,6 +125,10 @@ static cw_status fill(cw_source *source, const cw_overview *o, size_t first, siz
 {
     enum { FLOATS_AT_ONCE = 8192 };
     float samples[FLOATS_AT_ONCE];
+    size_t bins = 0;
+    for (size_t i = 0; i < count; i++)
+        bins += raw[i] ? o->block_frames : 1;
+    CW_TRY(make_room(t, bins, err));
     for (size_t i = 0; i < count;) {
         if (!raw[i]) {
             CW_TRY(add_block(o, first + i++, t, err));
