@@ -5,6 +5,7 @@
 #include <stdlib.h>
 
 #include "base/buf.h"
+#include "base/select.h"
 #include "base/stats.h"
 #include "shutter/measure_parts.h"
 
@@ -51,12 +52,6 @@ static size_t collect_moves(const cw_overview *o, size_t channel, double level, 
     return n;
 }
 
-static int by_value(const void *a, const void *b)
-{
-    double x = *(const double *)a, y = *(const double *)b;
-    return (x > y) - (x < y);
-}
-
 /* slope = at_0 - rate level by least sum of distances, from repeated weighted least squares: moves of blades and
  * curtains, few and large, do not draw it away. `scale`: distances below it count as this. */
 static void fit_least_distances(size_t n, const move *m, double scale, double *at_0, double *rate)
@@ -64,9 +59,11 @@ static void fit_least_distances(size_t n, const move *m, double scale, double *a
     enum { TIMES = 30 };
     *at_0 = *rate = 0;
     for (int time = 0; time < TIMES; time++) {
-        double w = 0, x = 0, y = 0, xx = 0, xy = 0;
+        double w = 0, x = 0, y = 0, xx = 0, xy = 0, start = *at_0, falls = *rate;
+#pragma omp simd reduction(+ : w, x, y, xx, xy)
         for (size_t i = 0; i < n; i++) {
-            double one = 1 / fmax(fabs(m[i].slope - *at_0 + *rate * m[i].level), scale);
+            double distance = fabs(m[i].slope - start + falls * m[i].level),
+                   one = 1 / (distance > scale ? distance : scale);
             w += one;
             x += one * m[i].level;
             y += one * m[i].slope;
@@ -87,7 +84,7 @@ cw_status cw_droop_roughly(const cw_overview *o, size_t channel, double level, d
     enum { MOVES_ENOUGH = 4096, MOVES_LEAST = 16 };
     *droop = (cw_droop){0, level};
     move *moves = malloc((o->count + 1) * sizeof *moves);
-    double *sizes = malloc((o->count + 1) * sizeof *sizes);
+    double *sizes = malloc(2 * (o->count + 1) * sizeof *sizes); /* the second half is room to select in */
     if (moves == NULL || sizes == NULL) {
         free(moves);
         free(sizes);
@@ -96,14 +93,15 @@ cw_status cw_droop_roughly(const cw_overview *o, size_t channel, double level, d
     size_t n = collect_moves(o, channel, level, span, moves);
     /* some thousand of them, spread over the recording, say the same as all */
     size_t thin = n / MOVES_ENOUGH + 1;
+    double largest = 0;
     n /= thin;
     for (size_t i = 0; i < n; i++) {
         moves[i] = moves[i * thin];
         sizes[i] = fabs(moves[i].slope);
+        largest = fmax(largest, sizes[i]);
     }
-    qsort(sizes, n, sizeof *sizes, by_value);
-    if (n >= MOVES_LEAST && sizes[n - 1] > 0) {
-        double at_0, rate, scale = fmax(0.1 * sizes[n / 2], 1e-6 * sizes[n - 1]);
+    if (n >= MOVES_LEAST && largest > 0) {
+        double at_0, rate, scale = fmax(0.1 * cw_select(n, sizes, n / 2, sizes + n), 1e-6 * largest);
         fit_least_distances(n, moves, scale, &at_0, &rate);
         droop->rate = fmax(rate, 0);
         if (rate > 0 && fabs(at_0 / rate) < span)
@@ -195,18 +193,8 @@ static void add_runs(const cw_overview *o, size_t channel, double rest, double s
     }
 }
 
-typedef struct {
-    double level, weight;
-} rest_seen;
-
-static int by_level(const void *a, const void *b)
-{
-    const rest_seen *x = a, *y = b;
-    return (x->level > y->level) - (x->level < y->level);
-}
-
 /* y + rate * integral y dt climbs by rate * rest a second: where a stretch would settle if it went on. */
-static bool rest_of_stretch(const cw_overview *o, size_t channel, stretch s, double rate, rest_seen *out)
+static bool rest_of_stretch(const cw_overview *o, size_t channel, stretch s, double rate, cw_weighted *out)
 {
     enum { PARTS_MOST = 256 };
     double block_s = (double)o->block_frames / o->rate_hz, at[PARTS_MOST], z[PARTS_MOST], integral = 0;
@@ -225,7 +213,7 @@ static bool rest_of_stretch(const cw_overview *o, size_t channel, stretch s, dou
     cw_line line;
     if (n < 6 || cw_line_fit(n, at, z, 0, &line, &ignored) != CW_OK)
         return false;
-    *out = (rest_seen){origin + line.slope.value / rate, (double)n * length_s};
+    *out = (cw_weighted){origin + line.slope.value / rate, (double)n * length_s};
     return true;
 }
 
@@ -234,19 +222,14 @@ static bool rest_of_stretch(const cw_overview *o, size_t channel, stretch s, dou
 static cw_status settle_rest(const cw_overview *o, size_t channel, const stretches *list, cw_droop *droop,
                              cw_error *err)
 {
-    rest_seen *seen = malloc((list->count + 1) * sizeof *seen);
+    cw_weighted *seen = malloc(2 * (list->count + 1) * sizeof *seen); /* the second half is room to select in */
     if (seen == NULL)
         return cw_fail(err, CW_MEMORY, "no memory for %zu stretches", list->count);
-    double weight = 0, sum = 0;
     size_t n = 0;
     for (size_t k = 0; k < list->count; k++)
-        if (rest_of_stretch(o, channel, list->items[k], droop->rate, &seen[n]))
-            weight += seen[n++].weight;
-    qsort(seen, n, sizeof *seen, by_level);
-    for (size_t k = 0; k < n && sum < weight / 2; k++) {
-        sum += seen[k].weight;
-        droop->rest = seen[k].level;
-    }
+        n += rest_of_stretch(o, channel, list->items[k], droop->rate, &seen[n]);
+    if (n > 0)
+        droop->rest = cw_weighted_median(n, seen, seen + n);
     free(seen);
     return CW_OK;
 }

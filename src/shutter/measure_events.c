@@ -95,17 +95,20 @@ static seen_block see_block(scanner *s, size_t b)
     size_t at = s->channel * o->capacity + b;
     double start_s = ((double)o->from + (double)b * (double)o->block_frames) / o->rate_hz;
     double length_s = (double)cw_overview_frames(o, b) / o->rate_hz, mean = cw_overview_mean(o, s->channel, b);
-    double restored = s->state->rate.value * (s->integral + (mean - s->rest) * length_s / 2) - s->shift - s->rest;
-    s->integral += (mean - s->rest) * length_s;
+    double restored = -s->shift - s->rest;
+    if (is_ac(s)) {
+        restored += s->state->rate.value * (s->integral + (mean - s->rest) * length_s / 2);
+        s->integral += (mean - s->rest) * length_s;
+    }
     seen_block n = {.start_s = start_s,
                     .length_s = length_s,
                     .x = mean + restored,
                     .up = (double)o->most[at] + restored,
                     .down = -((double)o->least[at] + restored)};
-    n.beyond = fmax(n.up, n.down);
-    double part = s->inside ? 0.25 * s->event.peak : 0;
-    n.step = cw_has_moved(&s->watch, start_s, n.x, fmax(part, 0.6 * s->state->mean_threshold)) ||
-             n.up + n.down > fmax(part, s->state->threshold);
+    n.beyond = n.up > n.down ? n.up : n.down;
+    double part = s->inside ? 0.25 * s->event.peak : 0, least = 0.6 * s->state->mean_threshold;
+    n.step = cw_has_moved(&s->watch, start_s, n.x, part > least ? part : least) ||
+             n.up + n.down > (part > s->state->threshold ? part : s->state->threshold);
     if (n.step)
         s->moved_s = start_s + length_s;
     if (s->inside && n.step)
@@ -169,7 +172,7 @@ static cw_status move_rest(scanner *s, const seen_block *n, cw_events *events, c
 static void follow_rest(scanner *s, const seen_block *n)
 {
     s->at_rest_s += n->length_s;
-    double followed_s = fmin(s->at_rest_s, REST_FOLLOWS_S);
+    double followed_s = s->at_rest_s < REST_FOLLOWS_S ? s->at_rest_s : REST_FOLLOWS_S;
     rebase(s, (n->length_s < followed_s ? n->length_s / followed_s : 1) * n->x);
 }
 

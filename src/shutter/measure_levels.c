@@ -3,6 +3,8 @@
 #include <math.h>
 #include <stdlib.h>
 
+#include "base/extremes.h"
+#include "base/select.h"
 #include "shutter/measure_parts.h"
 
 /* Windows of 25 ms hold a whole period of 50 Hz hum, so that their range is what rest looks like. */
@@ -11,11 +13,6 @@ static const double QUIET_WINDOW_S = 0.025;
 static const double OVER_QUIET = 1.2, OVER_LIGHT = 0.015;
 /* There are far fewer means in a window than samples, so that their range tells less of what noise can do. */
 static const double OVER_QUIET_MEANS = 2;
-static int by_value(const void *a, const void *b)
-{
-    double x = *(const double *)a, y = *(const double *)b;
-    return (x > y) - (x < y);
-}
 
 /* The range that a quarter of all windows near `level` stay below: quiet ones are at least so many in any recording of
  * shots. Elsewhere the end of the scale may hide the noise. Too few windows there: those of everywhere. */
@@ -27,7 +24,7 @@ static cw_status quiet_range(const cw_overview *o, size_t channel, bool of_means
     if (o->count / in_window < 16)
         in_window = o->count / 16 > 0 ? o->count / 16 : 1;
     size_t windows = o->count / in_window, kept = 0;
-    double *ranges = malloc(windows * sizeof *ranges);
+    double *ranges = malloc(2 * windows * sizeof *ranges); /* the second half is room to select in */
     if (ranges == NULL)
         return cw_fail(err, CW_MEMORY, "no memory for %zu windows", windows);
     const float *least = o->least + channel * o->capacity, *most = o->most + channel * o->capacity;
@@ -44,8 +41,7 @@ static cw_status quiet_range(const cw_overview *o, size_t channel, bool of_means
         if (fabs(sum / (double)in_window - level) <= near)
             ranges[kept++] = (double)high - (double)low;
     }
-    qsort(ranges, kept, sizeof *ranges, by_value);
-    *range = kept > 0 ? ranges[kept / 4] : 0;
+    *range = kept > 0 ? cw_select(kept, ranges, kept / 4, ranges + windows) : 0;
     free(ranges);
     if (kept < WINDOWS_LEAST && isfinite(near))
         return quiet_range(o, channel, of_means, level, INFINITY, range, err);
@@ -84,14 +80,12 @@ typedef struct {
 
 static stretch_level level_between(const cw_overview *o, size_t channel, size_t first, size_t end)
 {
-    double sum = 0, low = INFINITY, high = -INFINITY;
-    for (size_t b = first; b < end; b++) {
-        double mean = cw_overview_mean(o, channel, b);
-        sum += mean;
-        low = fmin(low, mean);
-        high = fmax(high, mean);
-    }
-    return (stretch_level){sum / (double)(end - first), high - low};
+    const double *means = o->mean + channel * o->capacity + first;
+    double sum = 0;
+    for (size_t b = 0; b < end - first; b++)
+        sum += means[b];
+    return (stretch_level){sum / (double)(end - first),
+                           cw_most_of(end - first, means, -INFINITY) - cw_least_of(end - first, means, INFINITY)};
 }
 
 /* A window of rest in blocks, but never more than `part` of a recording that is short. */
@@ -122,21 +116,56 @@ double cw_rest_at_start(const cw_overview *o, size_t channel, const cw_channel_s
     return steady && fabs(first.mean - state->rest) < near ? first.mean : state->rest;
 }
 
+/* The light restored, up to a constant, by adding up from block to block: x = y + rate * integral of (y - rest) dt. */
+typedef struct {
+    double rate_dt, rest, y, integral;
+} restoring;
+
+static inline double restored_at(restoring *r, double y)
+{
+    r->integral += (y + r->y) / 2 - r->rest;
+    r->y = y;
+    return y + r->rate_dt * r->integral;
+}
+
+/* The largest move to one of the `most` blocks that follow, for blocks [first, end); or `largest`. */
+static double largest_move(const double *means, size_t count, size_t first, size_t end, size_t most, restoring from,
+                           double largest)
+{
+    for (size_t b = first; b < end && b + 1 < count; b++) {
+        restoring r = {from.rate_dt, from.rest, means[b], 0};
+        size_t last = b + most < count ? b + most : count - 1;
+        for (size_t k = b + 1; k <= last; k++) {
+            double move = fabs(restored_at(&r, means[k]) - means[b]);
+            largest = move > largest ? move : largest;
+        }
+    }
+    return largest;
+}
+
+/* The largest move within the time that an edge may take. Blocks are looked at by groups of that length: a move lies
+ * within one or two groups, and most two hold none that is larger than the largest so far. */
 static double light_size(const cw_overview *o, size_t channel, const cw_channel_state *state)
 {
     const double within_s = 0.008; /* longer than blades or curtains take for one edge */
-    double block_s = (double)o->block_frames / o->rate_hz, largest = 0;
+    double block_s = (double)o->block_frames / o->rate_hz, largest = 0, low_before = INFINITY, high_before = -INFINITY;
+    const double *means = o->mean + channel * o->capacity;
     size_t most = (size_t)(within_s / block_s);
     if (most == 0)
         return state->highest - state->lowest;
-    for (size_t b = 0; b + 1 < o->count; b++) {
-        double first = cw_overview_mean(o, channel, b), before = first, integral = 0;
-        for (size_t k = 1; k <= most && b + k < o->count; k++) {
-            double y = cw_overview_mean(o, channel, b + k);
-            integral += ((y + before) / 2 - state->rest) * block_s;
-            before = y;
-            largest = fmax(largest, fabs(y - first + state->rate.value * integral));
+    restoring r = {state->rate.value * block_s, state->rest, means[0], 0};
+    for (size_t first = 0; first < o->count; first += most) {
+        size_t end = first + most < o->count ? first + most : o->count;
+        double low = INFINITY, high = -INFINITY;
+        for (size_t b = first; b < end; b++) {
+            double x = restored_at(&r, means[b]);
+            low = x < low ? x : low;
+            high = x > high ? x : high;
         }
+        if (fmax(high, high_before) - fmin(low, low_before) > largest)
+            largest = largest_move(means, o->count, first > most ? first - most : 0, end, most, r, largest);
+        low_before = low;
+        high_before = high;
     }
     return largest;
 }
