@@ -37,7 +37,7 @@ static void print_figures(const cw_own_material *material, FILE *out)
         if (isnan(q.value))
             continue;
         cw_quantity_text(q, cw_unit_find(figures[i].dimension, figures[i].unit), 3, text, sizeof text);
-        fprintf(out, "%s%s %s", between, figures[i].label, text);
+        fprintf(out, "%s%s %s", between, figures[i].name, text);
         between = ", ";
     }
     fputc('\n', out);

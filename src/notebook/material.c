@@ -194,7 +194,7 @@ static void add_figures(json_t *object, const cw_own_material *material)
         json_object_set_new(object, figures[i].key, figure_json(&figures[i], cw_own_figure_get(material, &figures[i])));
 }
 
-static json_t *entry_json(const cw_material_entry *entry)
+json_t *cw_material_json(const cw_material_entry *entry)
 {
     json_t *object =
         json_pack("{s:I,s:s,s:s,s:s,s:s,s:s}", "id", (json_int_t)entry->id, "name", entry->is.name, "kind",
@@ -222,7 +222,7 @@ json_t *cw_materials_json(const cw_material_entry_list *list)
     const cw_material *table = cw_materials(&count);
     json_t *own = json_array(), *program = json_array();
     for (size_t i = 0; i < list->count; i++)
-        json_array_append_new(own, entry_json(&list->items[i]));
+        json_array_append_new(own, cw_material_json(&list->items[i]));
     for (size_t i = 0; i < count; i++)
         json_array_append_new(program, program_json(&table[i]));
     return json_pack("{s:s,s:o,s:o}", "format", "camerawright.materials/1", "own", own, "program", program);

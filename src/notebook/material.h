@@ -55,5 +55,7 @@ void cw_own_material_list_free(cw_own_material_list *list);
  * "source":..,"notes":..,"changed_at":..}],"program":[{"key":..,"name":..,..}]}: the person's and the program's, SI; a
  * figure that is not known is null. NULL without memory. */
 json_t *cw_materials_json(const cw_material_entry_list *list);
+/* One of its "own". */
+json_t *cw_material_json(const cw_material_entry *entry);
 
 #endif

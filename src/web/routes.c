@@ -40,6 +40,13 @@ static const cw_route routes[] = {
     {"GET", "/levels", page_levels, twin_levels, NULL, 0},
     {"POST", "/levels", post_level, NULL, page_levels, 0},
     {"POST", "/levels/#/delete", post_level_delete, NULL, page_levels, 0},
+    {"GET", "/materials", page_materials, twin_materials, NULL, 0},
+    {"POST", "/materials", post_material, NULL, page_materials, 0},
+    {"GET", "/materials/#", page_material, twin_material, NULL, 0},
+    {"POST", "/materials/#/edit", post_material_edit, NULL, page_material, 0},
+    {"POST", "/materials/#/delete", post_material_delete, NULL, page_materials, 0},
+    {"POST", "/materials/undo", post_material_undo, NULL, page_materials, 0},
+    {"POST", "/materials/redo", post_material_redo, NULL, page_materials, 0},
 
     {"GET", "/jobs/#/way", page_way, twin_way, NULL, 0},
     {"POST", "/jobs/#/blocks", post_block, NULL, page_way, 0},

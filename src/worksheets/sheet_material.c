@@ -190,7 +190,7 @@ static void add_figures(const cw_own_material *m, cw_buf *words)
         if (isnan(q.value))
             continue;
         cw_quantity_text(q, cw_unit_find(figures[i].dimension, figures[i].unit), 3, text, sizeof text);
-        cw_buf_printf(words, "%s%s %s", between, figures[i].label, text);
+        cw_buf_printf(words, "%s%s %s", between, figures[i].name, text);
         between = ", ";
     }
 }

@@ -14,19 +14,22 @@
 
 #define FIGURE(field) offsetof(cw_own_material, field)
 static const cw_own_figure figures[] = {
-    {"yield", "yield or proof stress", CW_STRESS, "MPa", 1e6, 4e9, FIGURE(yield_pa),
-     "where it stays bent; of wood the bending strength"},
-    {"tensile", "tensile strength", CW_STRESS, "MPa", 1e6, 6e9, FIGURE(tensile_pa),
-     "where it breaks; spring sheets calculate with it, at your wire's diameter"},
-    {"modulus", "modulus of elasticity", CW_STRESS, "GPa", 1e6, 700e9, FIGURE(elastic_pa),
-     "E; about 205 GPa for steel"},
-    {"shear", "shear modulus", CW_STRESS, "GPa", 1e5, 300e9, FIGURE(shear_pa), "G; about 79 GPa for steel"},
-    {"poisson", "Poisson's ratio", CW_PLAIN, NULL, 0, 0.5, FIGURE(poisson), "0.3 for most metals"},
-    {"expansion", "expansion", CW_EXPANSION, "1e-6/K", 0, 300e-6, FIGURE(expansion_per_k),
-     "linear, for each kelvin; 11 to 24 for metals"},
-    {"friction", "friction", CW_PLAIN, NULL, 0.02, 3, FIGURE(friction),
+    {"yield", "yield or proof stress", "Yield or proof stress", "Yield: give or take", CW_STRESS, "MPa", 1e6, 4e9,
+     FIGURE(yield_pa), "where it stays bent; of wood the bending strength"},
+    {"tensile", "tensile strength", "Tensile strength", "Strength: give or take", CW_STRESS, "MPa", 1e6, 6e9,
+     FIGURE(tensile_pa), "where it breaks; spring sheets calculate with it, at your wire's diameter"},
+    {"modulus", "modulus of elasticity", "Modulus of elasticity", "Modulus: give or take", CW_STRESS, "GPa", 1e6, 700e9,
+     FIGURE(elastic_pa), "E; about 205 GPa for steel"},
+    {"shear", "shear modulus", "Shear modulus", "Shear modulus: give or take", CW_STRESS, "GPa", 1e5, 300e9,
+     FIGURE(shear_pa), "G; about 79 GPa for steel"},
+    {"poisson", "Poisson's ratio", "Poisson's ratio", "Ratio: give or take", CW_PLAIN, NULL, 0, 0.5, FIGURE(poisson),
+     "0.3 for most metals"},
+    {"expansion", "expansion", "Expansion", "Expansion: give or take", CW_EXPANSION, "1e-6/K", 0, 300e-6,
+     FIGURE(expansion_per_k), "linear, for each kelvin; 11 to 24 for metals"},
+    {"friction", "friction", "Friction", "Friction: give or take", CW_PLAIN, NULL, 0.02, 3, FIGURE(friction),
      "against what it rubs on: tilt it till it slides, the tangent of that angle"},
-    {"density", "density", CW_DENSITY, "kg/m3", 5, 25000, FIGURE(density_kg_m3), "7850 for steel, 8500 for brass"},
+    {"density", "density", "Density", "Density: give or take", CW_DENSITY, "kg/m3", 5, 25000, FIGURE(density_kg_m3),
+     "7850 for steel, 8500 for brass"},
 };
 
 const cw_own_figure *cw_own_figures(size_t *count)
@@ -96,14 +99,14 @@ static cw_status check_figure(const cw_own_figure *figure, cw_quantity q, cw_err
     if (isnan(q.value) && isnan(q.u))
         return CW_OK;
     if (isnan(q.value))
-        return cw_fail(err, CW_RANGE, "the %s has an uncertainty but no value; give both, or none", figure->label);
-    CW_TRY(cw_check_within(figure->label, q.value, figure->dimension, figure->unit, figure->least, figure->most, err));
+        return cw_fail(err, CW_RANGE, "the %s has an uncertainty but no value; give both, or none", figure->name);
+    CW_TRY(cw_check_within(figure->name, q.value, figure->dimension, figure->unit, figure->least, figure->most, err));
     if (isnan(q.u) || (q.u >= 0 && q.u <= q.value))
         return CW_OK;
     const cw_unit *unit = cw_unit_find(figure->dimension, figure->unit);
     return cw_fail(err, CW_RANGE,
                    "the %s is %g%s%s give or take %g%s%s; an uncertainty from nothing to the value itself can be used",
-                   figure->label, cw_to_unit(q.value, unit), *unit->name != '\0' ? " " : "", unit->name,
+                   figure->name, cw_to_unit(q.value, unit), *unit->name != '\0' ? " " : "", unit->name,
                    q.u / unit->factor, *unit->name != '\0' ? " " : "", unit->name);
 }
 

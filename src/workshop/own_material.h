@@ -19,7 +19,10 @@ typedef struct {
 
 /* Its figures, said once for forms, options and JSON. */
 typedef struct {
-    const char *key, *label; /* "yield", "yield or proof stress" */
+    const char *key;  /* "yield" */
+    const char *name; /* in a sentence: "yield or proof stress" */
+    const char *label,
+        *u_label; /* of its field, and of its uncertainty's: "Yield or proof stress", "Yield: give or take" */
     cw_dimension dimension;
     const char *unit;   /* shown, and of a bare number; NULL: none */
     double least, most; /* SI */

@@ -63,7 +63,7 @@ static cw_status write_plan_form(cw_request *request, cw_html *h, int64_t job_id
         cw_form_begin(request, h, false, "/jobs/%" PRId64 "/film/plan", job_id);
         cw_field_input(request, h,
                        &(cw_input){.name = "_roll", .label = "Film", .value = "", .example = "ISO 100, roll 1"});
-        cw_sheet_write_fields(request, h, sheet, request->writes ? &request->form : &proposed);
+        status = cw_sheet_write_fields(request, h, sheet, request->writes ? &request->form : &proposed, "", err);
         html_markup(h, "<div class='actions'><button");
         html_attr(h, "class", first ? "main" : "button");
         html_markup(h, ">Plan the film</button></div>");
@@ -219,7 +219,7 @@ static cw_status plan_from_form(const cw_form *form, cw_plan *plan, cw_error *er
     cw_sheet_page page;
     double marks[CW_FILM_MARKS_MOST];
     cw_plan_need need;
-    CW_TRY(cw_sheet_page_run(sheet, form, &page, err));
+    CW_TRY(cw_sheet_page_run(NULL, sheet, form, &page, err));
     cw_status status = cw_film_need_read(page.in, marks, &need, err);
     if (status == CW_OK)
         status = cw_film_plan(&need, plan, err);

@@ -216,4 +216,15 @@ CW_HANDLER(twin_levels);
 CW_HANDLER(post_level);
 CW_HANDLER(post_level_delete);
 
+/* materials.c, sheet_compare.c */
+CW_HANDLER(page_materials);
+CW_HANDLER(twin_materials);
+CW_HANDLER(page_material);
+CW_HANDLER(twin_material);
+CW_HANDLER(post_material);
+CW_HANDLER(post_material_edit);
+CW_HANDLER(post_material_delete);
+CW_HANDLER(post_material_undo);
+CW_HANDLER(post_material_redo);
+
 #endif

@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "notebook/job.h"
+#include "notebook/material.h"
 #include "notebook/test.h"
 #include "web/page.h"
 #include "web/pages/pages.h"
@@ -73,6 +74,79 @@ static bool differs(const kept *one)
     return other;
 }
 
+static bool same_figures(const json_t *copy, const cw_material_entry *entry)
+{
+    size_t count;
+    const cw_own_figure *figures = cw_own_figures(&count);
+    json_t *now = cw_material_json(entry);
+    bool same = true;
+    for (size_t i = 0; i < count; i++) {
+        const json_t *was = json_object_get(copy, figures[i].key), *is = json_object_get(now, figures[i].key);
+        same = same && (was == NULL ? json_is_null(is) : json_equal(was, is));
+    }
+    json_decref(now);
+    return same;
+}
+
+/* The entry form, filled with what the result has of it. */
+static void write_enter_again(cw_html *h, const json_t *copy)
+{
+    static const char *const texts[] = {"name", "kind", "source"};
+    size_t count;
+    const cw_own_figure *figures = cw_own_figures(&count);
+    html_markup(h, "<a class='button' href='/materials?");
+    for (size_t i = 0; i < CW_COUNT(texts); i++) {
+        html_textf(h, "%s%s=", i > 0 ? "&" : "", texts[i]);
+        html_url_part(h, json_string_value(json_object_get(copy, texts[i])));
+    }
+    for (size_t i = 0; i < count; i++) {
+        const json_t *figure = json_object_get(copy, figures[i].key), *u = json_object_get(figure, "u");
+        const cw_unit *unit = cw_unit_find(figures[i].dimension, figures[i].unit);
+        if (figure != NULL)
+            html_textf(h, "&%s=%.9g", figures[i].key,
+                       cw_to_unit(json_number_value(json_object_get(figure, "value")), unit));
+        if (json_is_number(u))
+            html_textf(h, "&%s-u=%.9g", figures[i].key, json_number_value(u) / unit->factor);
+    }
+    html_markup(h, "#new'>Enter it again</a>");
+}
+
+/* What the person has changed or removed since does not change what was kept; it is only said. */
+static cw_status write_own_materials(cw_request *request, cw_html *h, const kept *one, cw_error *err)
+{
+    const json_t *material;
+    size_t index;
+    json_array_foreach(json_object_get(one->stored, "materials"), index, material)
+    {
+        const char *name = json_string_value(json_object_get(material, "name"));
+        cw_material_entry entry;
+        if (!json_is_true(json_object_get(material, "own")) || name == NULL)
+            continue;
+        cw_status status = cw_material_get_named(request->bench, name, &entry, err);
+        if (status != CW_OK && status != CW_NOT_FOUND)
+            return status;
+        bool same = status == CW_OK && same_figures(material, &entry);
+        if (!same) {
+            html_markup(h, "<p class='notice'>");
+            html_textf(h,
+                       status == CW_OK ? "Your material \"%s\" has other figures now; this result goes on with what it "
+                                         "had of it."
+                                       : "\"%s\" is not among your materials; this result goes on with what it had of "
+                                         "it.",
+                       name);
+            html_markup(h, "</p>\n");
+        }
+        if (status == CW_OK) {
+            cw_material_entry_free(&entry);
+        } else {
+            html_markup(h, "<div class='actions'>");
+            write_enter_again(h, material);
+            html_markup(h, "</div>\n");
+        }
+    }
+    return CW_OK;
+}
+
 cw_status page_saved(cw_request *request, cw_reply *reply, cw_error *err)
 {
     kept one;
@@ -102,6 +176,7 @@ cw_status page_saved(cw_request *request, cw_reply *reply, cw_error *err)
                    one.saved.program_version);
         html_markup(h, "</p>\n");
     }
+    status = write_own_materials(request, h, &one, err);
     html_markup(h, "<section class='answer'>\n");
     cw_sheet_write_result(request, h, &one.page);
     write_inputs(h, &one);
@@ -117,7 +192,7 @@ cw_status page_saved(cw_request *request, cw_reply *reply, cw_error *err)
     cw_page_end(reply);
     cw_job_free(&job);
     free_kept(&one);
-    return CW_OK;
+    return status;
 }
 
 cw_status twin_saved(cw_request *request, cw_reply *reply, cw_error *err)

@@ -240,7 +240,7 @@ cw_status post_sheet_save(cw_request *request, cw_reply *reply, cw_error *err)
     if (job_id == 0 && part_id == 0)
         return cw_fail(err, CW_INPUT, "choose the job this belongs to");
     cw_sheet_page page;
-    CW_TRY(cw_sheet_page_run(sheet, &request->form, &page, err));
+    CW_TRY(cw_sheet_page_run(request->bench, sheet, &request->form, &page, err));
     cw_status status = keep_result(request, &page, job_id, part_id, err);
     if (status == CW_OK && part_id > 0)
         cw_go(request, reply, "It says on the part how it is to be made.", "/parts/%" PRId64, part_id);
@@ -259,7 +259,7 @@ cw_status post_sheet_tool(cw_request *request, cw_reply *reply, cw_error *err)
     cw_sheet_made made;
     int64_t id;
     CW_TRY(cw_sheet_named(request, &sheet, err));
-    CW_TRY(cw_sheet_page_run(sheet, &request->form, &page, err));
+    CW_TRY(cw_sheet_page_run(request->bench, sheet, &request->form, &page, err));
     cw_status status = cw_sheet_make_tool(sheet, page.in, page.out, &made, err);
     cw_sheet_page_free(&page);
     CW_TRY(status);

@@ -140,6 +140,23 @@ static void write_mesh(const cw_request *request, cw_html *h, const cw_sheet_pag
     html_markup(h, "</div>\n");
 }
 
+void cw_sheet_write_materials(cw_html *h, const cw_sheet_in *in)
+{
+    char words[SHOWN_TEXT];
+    bool own;
+    if (!cw_sheet_in_material(in, 0, words, sizeof words, &own))
+        return;
+    html_markup(h, "<details><summary>The materials, and where their figures come from</summary><ul>");
+    for (size_t i = 0; cw_sheet_in_material(in, i, words, sizeof words, &own); i++) {
+        html_markup(h, "<li>");
+        if (own)
+            html_markup(h, "<strong>Your own:</strong> ");
+        html_text(h, words);
+        html_markup(h, "</li>");
+    }
+    html_markup(h, "</ul></details>\n");
+}
+
 void cw_sheet_write_result(const cw_request *request, cw_html *h, const cw_sheet_page *page)
 {
     const cw_worksheet *sheet = page->sheet;
@@ -162,4 +179,5 @@ void cw_sheet_write_result(const cw_request *request, cw_html *h, const cw_sheet
         else if (field->kind == CW_KIND_MESH)
             write_mesh(request, h, page, field);
     }
+    cw_sheet_write_materials(h, page->in);
 }

@@ -4,6 +4,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "notebook/material.h"
+
 cw_status cw_sheet_named(const cw_request *request, const cw_worksheet **sheet, cw_error *err)
 {
     *sheet = cw_worksheet_find(request->match.words[0]);
@@ -53,13 +55,25 @@ static const char **pairs_of(const cw_worksheet *sheet, const cw_form *form)
     return pairs;
 }
 
-cw_status cw_sheet_page_run(const cw_worksheet *sheet, const cw_form *form, cw_sheet_page *page, cw_error *err)
+static cw_status read_inputs(cw_bench *bench, const cw_worksheet *sheet, const char *const *pairs, cw_sheet_in **in,
+                             cw_error *err)
+{
+    cw_own_material_list own = {0};
+    if (bench != NULL && cw_sheet_takes_materials(sheet))
+        CW_TRY(cw_material_all(bench, &own, err));
+    cw_status status = cw_sheet_in_with(sheet, pairs, &(cw_own_materials){own.count, own.items}, in, err);
+    cw_own_material_list_free(&own);
+    return status;
+}
+
+cw_status cw_sheet_page_run(cw_bench *bench, const cw_worksheet *sheet, const cw_form *form, cw_sheet_page *page,
+                            cw_error *err)
 {
     cw_sheet_page made = {.sheet = sheet};
     const char **pairs = pairs_of(sheet, form);
     if (pairs == NULL)
         return cw_fail(err, CW_MEMORY, "no memory for the worksheet's inputs");
-    cw_status status = cw_sheet_in_from_pairs(sheet, pairs, &made.in, err);
+    cw_status status = read_inputs(bench, sheet, pairs, &made.in, err);
     free(pairs);
     if (status == CW_OK)
         status = cw_sheet_run(sheet, made.in, &made.out, err);

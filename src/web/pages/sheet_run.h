@@ -16,9 +16,10 @@ typedef struct {
 /* The sheet named by the first word of the address. CW_NOT_FOUND otherwise. */
 cw_status cw_sheet_named(const cw_request *request, const cw_worksheet **sheet, cw_error *err)
     __attribute__((warn_unused_result));
-/* Reads inputs from `form` (a query or a posted form) and runs the sheet. The caller frees *page on CW_OK. */
-cw_status cw_sheet_page_run(const cw_worksheet *sheet, const cw_form *form, cw_sheet_page *page, cw_error *err)
-    __attribute__((warn_unused_result));
+/* Reads inputs from `form` (a query or a posted form) and runs the sheet with the materials of the bench (NULL: with
+ * the program's alone). The caller frees *page on CW_OK. */
+cw_status cw_sheet_page_run(cw_bench *bench, const cw_worksheet *sheet, const cw_form *form, cw_sheet_page *page,
+                            cw_error *err) __attribute__((warn_unused_result));
 void cw_sheet_page_free(cw_sheet_page *page);
 
 /* True when the form holds any input of the sheet. */
@@ -28,8 +29,15 @@ const cw_field *cw_sheet_field_of(const cw_worksheet *sheet, const char *entry_n
 /* The value in the sheet's example, NULL when it has none for that key. */
 const char *cw_sheet_example(const cw_worksheet *sheet, const char *key);
 
-/* Writes the form's fields, filled from `form` or else with fallbacks. */
-void cw_sheet_write_fields(const cw_request *request, cw_html *h, const cw_worksheet *sheet, const cw_form *form);
+/* What the names of the other design's inputs begin with, where two stand in one form (sheet_compare.c). */
+#define CW_OTHER_DESIGN "_b."
+
+/* Writes the form's fields, filled from `form` or else with fallbacks, and with the bench's own materials in their
+ * lists. prefix: "", or CW_OTHER_DESIGN. */
+cw_status cw_sheet_write_fields(cw_request *request, cw_html *h, const cw_worksheet *sheet, const cw_form *form,
+                                const char *prefix, cw_error *err) __attribute__((warn_unused_result));
+/* The materials a result was worked out with, and where their figures come from. */
+void cw_sheet_write_materials(cw_html *h, const cw_sheet_in *in);
 /* Writes the result: outputs, drawings with their downloads, notes. */
 void cw_sheet_write_result(const cw_request *request, cw_html *h, const cw_sheet_page *page);
 

@@ -24,8 +24,9 @@ static void write_groups(cw_html *h, const cw_worksheet *const *sheets, size_t c
         html_text(h, sheets[i]->group);
         html_markup(h, "</a></li>");
     }
-    html_markup(
-        h, "<li><a href='/tools'>The rack of tools</a></li><li><a href='/levels'>Reference levels</a></li></ul>\n");
+    html_markup(h,
+                "<li><a href='/tools'>The rack of tools</a></li><li><a href='/levels'>Reference levels</a></li><li><a "
+                "href='/materials'>Your own materials</a></li></ul>\n");
 }
 
 cw_status page_sheets(cw_request *request, cw_reply *reply, cw_error *err)
@@ -108,16 +109,20 @@ static void write_example_link(const cw_request *request, cw_html *h, const cw_w
     html_markup(h, "'>Show a worked example</a>");
 }
 
-static void write_form(cw_request *request, cw_html *h, const cw_worksheet *sheet, const cw_form *form)
+static cw_status write_form(cw_request *request, cw_html *h, const cw_worksheet *sheet, const cw_form *form,
+                            cw_error *err)
 {
     html_markup(h, "<section class='ask'><h2>What you measured</h2><form method='get'");
     html_attrf(h, "action", "/worksheets/%s", sheet->name);
     html_markup(h, ">");
     cw_sheet_write_aim(request, h);
-    cw_sheet_write_fields(request, h, sheet, form);
+    CW_TRY(cw_sheet_write_fields(request, h, sheet, form, "", err));
+    if (cw_sheet_takes_materials(sheet))
+        html_markup(h, "<p><a href='/materials'>Materials of your own</a> are offered in the lists.</p>");
     html_markup(h, "<div class='actions'><button class='main'>Work it out</button>");
     write_example_link(request, h, sheet);
     html_markup(h, "</div></form></section>\n");
+    return CW_OK;
 }
 
 enum { RACK_SHOWN = 3 };
@@ -148,7 +153,7 @@ cw_status page_sheet(cw_request *request, cw_reply *reply, cw_error *err)
     bool filled = cw_sheet_is_filled(sheet, form);
     if (filled && request->problem.status == CW_OK) {
         cw_error refused = {0};
-        if (cw_sheet_page_run(sheet, form, &page, &refused) != CW_OK) {
+        if (cw_sheet_page_run(request->bench, sheet, form, &page, &refused) != CW_OK) {
             request->problem = refused;
             reply->code = cw_http_status(&refused);
         }
@@ -173,7 +178,8 @@ cw_status page_sheet(cw_request *request, cw_reply *reply, cw_error *err)
     bool takes_levels = strcmp(sheet->name, "meter-check") == 0;
     if (status == CW_OK && takes_levels && !filled)
         status = cw_levels_form(request->bench, cw_value(request, "_levels", ""), &levels, err);
-    write_form(request, h, sheet, levels.count > 0 ? &levels : form);
+    if (status == CW_OK)
+        status = write_form(request, h, sheet, levels.count > 0 ? &levels : form, err);
     cw_form_free(&levels);
     html_markup(h, "</div>\n");
     if (takes_levels && !filled)
@@ -211,7 +217,7 @@ cw_status twin_sheet(cw_request *request, cw_reply *reply, cw_error *err)
     CW_TRY(cw_sheet_named(request, &sheet, err));
     if (cw_sheet_is_filled(sheet, &request->target.query)) {
         cw_sheet_page page;
-        CW_TRY(cw_sheet_page_run(sheet, &request->target.query, &page, err));
+        CW_TRY(cw_sheet_page_run(request->bench, sheet, &request->target.query, &page, err));
         reply->json = cw_sheet_json(sheet, page.in, page.out);
         cw_sheet_page_free(&page);
     } else {
@@ -228,7 +234,7 @@ cw_status get_sheet_file(cw_request *request, cw_reply *reply, cw_error *err)
     const cw_worksheet *sheet;
     CW_TRY(cw_sheet_named(request, &sheet, err));
     cw_sheet_page page;
-    CW_TRY(cw_sheet_page_run(sheet, &request->target.query, &page, err));
+    CW_TRY(cw_sheet_page_run(request->bench, sheet, &request->target.query, &page, err));
     cw_status status =
         cw_sheet_reply_file(&page, request->match.words[1], cw_value(request, "_paper", "A4"), reply, err);
     cw_sheet_page_free(&page);
