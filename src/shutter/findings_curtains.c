@@ -6,11 +6,11 @@
 #include "shutter/findings.h"
 #include "shutter/marks.h"
 
-/* Curtains count as unequal from this share of their travel, or from what makes this much at the fastest speed. */
-#define UNEQUAL_SHARE 0.03
-#define UNEQUAL_EV 0.2
 /* Uneven from a third of a stop over the frame; common practice, no source. */
 #define UNEVEN_EV (1.0 / 3)
+/* Curtains count as unequal from this share of their travel, or from what makes the frame uneven at the fastest speed.
+ */
+#define UNEQUAL_SHARE 0.03
 
 static const cw_speed *fastest_speed(const cw_shutter_test *test)
 {
@@ -20,14 +20,16 @@ static const cw_speed *fastest_speed(const cw_shutter_test *test)
     return NULL;
 }
 
-/* Clear of its uncertainty, and large enough to matter: against the travel, or at the fastest speed measured. */
-static bool matters(const cw_shutter_test *test, cw_quantity difference)
+/* Clear of its uncertainty, and large enough to matter: against the travel, or at the fastest speed measured.
+ * `of_frame` is how much of the difference the exposure shows over the frame. */
+static bool matters(const cw_shutter_test *test, cw_quantity difference, double of_frame)
 {
     const cw_speed *fastest = fastest_speed(test);
-    double size = fabs(difference.value), travel = fmin(test->curtains.travel1_s.value, test->curtains.travel2_s.value);
-    if (!isfinite(size) || fastest == NULL || size < CW_CLEAR * difference.u)
+    double size = of_frame * fabs(difference.value),
+           travel = fmin(test->curtains.travel1_s.value, test->curtains.travel2_s.value);
+    if (!isfinite(size) || fastest == NULL || size < CW_CLEAR * of_frame * difference.u)
         return false;
-    return size > UNEQUAL_SHARE * travel || log2(1 + size / fastest->reference_s) > UNEQUAL_EV;
+    return size > UNEQUAL_SHARE * travel || log2(1 + size / fastest->reference_s) > UNEVEN_EV;
 }
 
 /* Drag beyond what unequal travel alone bends: a curtain that is only slower bends its run in proportion. */
@@ -183,7 +185,9 @@ void cw_findings_curtains(cw_shutter_test *test, const cw_shape *shape)
     if (shape->known) {
         bool three = isfinite(test->curtains.drag_s.value);
         cw_quantity drag = three ? own_drag(test, shape) : (cw_quantity){NAN, NAN};
-        bool drags = three && matters(test, drag), unequal = matters(test, test->curtains.mismatch_s);
+        /* A bend c u (1 - u) is a quarter of c high; a brake that comes in with the cube of the way bends by 1.5 of
+         * what it delays at the end, and it is that delay which counts. */
+        bool drags = three && matters(test, drag, 1 / 1.5), unequal = matters(test, test->curtains.mismatch_s, 1);
         if (drags)
             find_drag(test, drag);
         /* a curtain that drags takes longer too; call it unequal only beyond what the drag explains */

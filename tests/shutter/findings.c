@@ -100,6 +100,25 @@ static void healthy_shutters_are_left_in_peace(void **state)
     assert_true(alarms <= 3); /* one in a hundred */
 }
 
+/* No two curtains run quite alike: 1.4 % in travel, a tenth in the run-up, 0.1 ms of brake at the end. At 1/1000 s that
+ * is less than a third of a stop over the frame, and nobody should turn a spring for it. */
+static void curtains_a_little_unlike_are_left_in_peace(void **state)
+{
+    (void)state;
+    for (uint64_t seed = 1; seed <= 40; seed++) {
+        camera c = healthy();
+        double sign = seed % 2 == 0 ? 1 : -1, slower = 1 + sign * 0.006;
+        c.curtains.second.g_mm_s2 /= slower * slower;
+        c.curtains.second.x0_mm *= 1 - sign * 0.1;
+        c.curtains.second.brake_s = seed % 4 == 1 ? 0.1e-3 : 0;
+        cw_shutter_test *test = run(&c, 3, seed);
+        for (size_t i = 0; i < test->finding_count; i++)
+            print_message("seed %d: %s, %s\n", (int)seed, test->findings[i].code, test->findings[i].evidence);
+        assert_int_equal(test->finding_count, 0);
+        cw_shutter_test_free(test);
+    }
+}
+
 static void unequal_tension_is_found_with_its_direction(void **state)
 {
     (void)state;
@@ -321,15 +340,13 @@ static void leaf_shutters_have_their_own_findings(void **state)
     cw_shutter_test_free(test);
 }
 
-CHECK_MAIN(cmocka_unit_test(healthy_shutters_are_left_in_peace),
-           cmocka_unit_test(unequal_tension_is_found_with_its_direction), cmocka_unit_test(drag_is_told_from_tension),
-           cmocka_unit_test(the_release_is_told_from_the_curtains),
-           cmocka_unit_test(the_slow_speeds_point_to_the_governor),
-           cmocka_unit_test(all_slow_is_one_finding_and_not_three), cmocka_unit_test(an_unsteady_shutter_is_called_so),
-           cmocka_unit_test(swapped_neighbours_are_noticed),
-           cmocka_unit_test(a_step_of_the_cam_not_reached_repeats_a_speed),
-           cmocka_unit_test(one_speed_alone_is_called_one_speed), cmocka_unit_test(a_slit_that_closes_is_capping),
-           cmocka_unit_test(slow_curtains_are_compared_with_what_is_usual),
-           cmocka_unit_test(a_bounce_counts_only_when_it_is_light),
-           cmocka_unit_test(an_idle_sensor_is_not_a_capped_one),
-           cmocka_unit_test(leaf_shutters_have_their_own_findings))
+CHECK_MAIN(
+    cmocka_unit_test(healthy_shutters_are_left_in_peace), cmocka_unit_test(curtains_a_little_unlike_are_left_in_peace),
+    cmocka_unit_test(unequal_tension_is_found_with_its_direction), cmocka_unit_test(drag_is_told_from_tension),
+    cmocka_unit_test(the_release_is_told_from_the_curtains), cmocka_unit_test(the_slow_speeds_point_to_the_governor),
+    cmocka_unit_test(all_slow_is_one_finding_and_not_three), cmocka_unit_test(an_unsteady_shutter_is_called_so),
+    cmocka_unit_test(swapped_neighbours_are_noticed), cmocka_unit_test(a_step_of_the_cam_not_reached_repeats_a_speed),
+    cmocka_unit_test(one_speed_alone_is_called_one_speed), cmocka_unit_test(a_slit_that_closes_is_capping),
+    cmocka_unit_test(slow_curtains_are_compared_with_what_is_usual),
+    cmocka_unit_test(a_bounce_counts_only_when_it_is_light), cmocka_unit_test(an_idle_sensor_is_not_a_capped_one),
+    cmocka_unit_test(leaf_shutters_have_their_own_findings))
