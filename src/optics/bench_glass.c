@@ -45,14 +45,14 @@ cw_status cw_stack_glasses(size_t count, const double *powers_per_m, double gap_
 {
     if (count < 1)
         return cw_fail(err, CW_RANGE, "no glasses; give at least one power in dioptres");
-    /* parallel light from the eye's side: its slope after each pair, at unit height */
+    /* parallel light from the eye's side, so through the pair behind first: its slope after each, at unit height */
     double height = 1, slope = 0;
-    for (size_t i = 0; i < count; i++) {
+    for (size_t i = count; i-- > 0;) {
         if (!isfinite(powers_per_m[i]) || fabs(powers_per_m[i]) > 100)
             return cw_fail(err, CW_RANGE, "glasses %zu of %g dioptres; -100 to 100 can be stacked", i + 1,
                            powers_per_m[i]);
         slope -= height * powers_per_m[i];
-        if (i + 1 < count)
+        if (i > 0)
             height += slope * gap_mm / 1000;
     }
     double power = -slope;

@@ -25,13 +25,13 @@ cw_status cw_radius_by_chord(cw_quantity chord_mm, cw_quantity height_mm, cw_qua
 
 typedef struct {
     double power_per_m;         /* P1 + P2 - d P1 P2 */
-    double working_distance_m;  /* from the stack to the work, relaxed eye: 1/P from the front principal plane */
+    double working_distance_m;  /* from the pair nearest the work to the work, relaxed eye */
     double relaxed, near_point; /* angular magnification: P x 0.25 m, and that + 1 */
     double convergence_deg;     /* the turn between the two eyes at that distance */
 } cw_magnifier;
 
-/* Reading glasses on top of each other, thin. powers in dioptres; gap between neighbours in mm; pupils_mm: between the
- * eyes. CW_RANGE when the powers do not add to a magnifier. */
+/* Reading glasses on top of each other, thin. powers in dioptres, the pair nearest the work first; gap between
+ * neighbours in mm; pupils_mm: between the eyes. CW_RANGE when the powers do not add to a magnifier. */
 cw_status cw_stack_glasses(size_t count, const double *powers_per_m, double gap_mm, double pupils_mm, cw_magnifier *out,
                            cw_error *err) __attribute__((warn_unused_result));
 

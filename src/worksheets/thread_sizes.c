@@ -33,12 +33,13 @@ static const cw_field outputs[] = {
     CW_SHOW("angle", "Angle of the flanks", CW_ANGLE, "deg", 3, ""),
     CW_SHOW("pitch-diameter", "Pitch diameter", CW_LENGTH, "mm", 5, "basic"),
     CW_SHOW("minor", "Bore of the nut", CW_LENGTH, "mm", 5, "basic minor diameter D1"),
-    CW_SHOW("root", "Root of the screw", CW_LENGTH, "mm", 5, "d3, rounded root"),
+    CW_SHOW("root", "Root of the screw", CW_LENGTH, "mm", 5, "d3, rounded root; of a Unified thread by its own rule"),
     CW_SHOW("tap-drill", "Drill to tap", CW_LENGTH, "mm", 3, "outside diameter less one pitch, the usual drill"),
     CW_SHOW("tap-drill-depth", "Drill for that depth of thread", CW_LENGTH, "mm", 3, "take the next drill made"),
     CW_MAY_SHOW("bore-most", "Bore of the nut at most", CW_LENGTH, "mm", 5, "in tolerance"),
     CW_MAY_SHOW("major-least", "Screw at the least", CW_LENGTH, "mm", 5, "outside, in tolerance"),
-    CW_SHOW("stress-area", "Area that pulls", CW_AREA, "mm2", 3, "of a circle between pitch diameter and root"),
+    CW_SHOW("stress-area", "Area that pulls", CW_AREA, "mm2", 3,
+            "of a circle between pitch diameter and root; Unified: of D - 0.9743 P"),
     CW_SHOW("lead-angle", "Lead angle", CW_ANGLE, "deg", 3, "at the pitch diameter"),
 };
 
@@ -55,7 +56,10 @@ static cw_status by_sizes(const cw_sheet_in *in, cw_thread *thread, cw_error *er
     if (isnan(pitch))
         pitch = 0.0254 / per_inch;
     double angle = cw_in_is(in, "form", "55") ? 55 : cw_in_is(in, "form", "47.5") ? 47.5 : 60;
-    return cw_thread_of(major, pitch, angle * M_PI / 180, thread, err);
+    CW_TRY(cw_thread_of(major, pitch, angle * M_PI / 180, thread, err));
+    if (angle == 60 && !isnan(per_inch))
+        thread->family = CW_THREAD_UNIFIED; /* counted to the inch: its root and area are those of Unified threads */
+    return CW_OK;
 }
 
 static cw_status compute(const cw_sheet_in *in, cw_sheet_out *out, cw_error *err)
@@ -87,15 +91,14 @@ static cw_status compute(const cw_sheet_in *in, cw_sheet_out *out, cw_error *err
     cw_out_number(out, "tap-drill-depth", t.major_m - cw_in_number(in, "engagement") * full);
     cw_out_number(out, "bore-most", t.minor_most_m);
     cw_out_number(out, "major-least", t.major_least_m);
-    double mean = (t.pitch_diameter_m + root) / 2;
-    cw_out_number(out, "stress-area", M_PI / 4 * mean * mean);
+    cw_out_number(out, "stress-area", cw_thread_stress_area_m2(&t));
     cw_out_number(out, "lead-angle", atan(P / (M_PI * t.pitch_diameter_m)));
     return CW_OK;
 }
 
 static const char *const sources[] = {
     "d2, D1: ISO 68-1 (60 degrees), BS 84 form (55), BS 93 (47.5); d3 = d - 1.2269 P and the area between: ISO 898-1, "
-    "from memory",
+    "from memory; Unified: d - 1.1908 P by Machinery's Handbook, table 4a, the area by ASME B1.1, from memory",
     "sizes and tolerances: as the sheet that names a screw",
     "drill: outside diameter less one pitch, common practice; by depth of thread d - 1.299 P times the depth: "
     "Machinery's Handbook, tap drills, from memory",

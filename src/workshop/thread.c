@@ -91,14 +91,17 @@ static void metric_bands(cw_thread *t)
     t->minor_most_m = t->minor_m + bore * 1e-6;
 }
 
-/* ASME B1.1 class 2A, inches, from memory: tolerance of the major diameter 0.060 p^(2/3), allowance 0.3 of the pitch
- * diameter's tolerance 0.0015 (D^(1/3) + L^(1/2)) + 0.015 p^(2/3), L taken as one diameter. */
+/* ASME B1.1, inches, from memory. Class 2A: tolerance of the major diameter 0.060 p^(2/3), allowance 0.3 of the pitch
+ * diameter's tolerance 0.0015 (D^(1/3) + L^(1/2)) + 0.015 p^(2/3), L taken as one diameter. Class 2B: tolerance of the
+ * bore 0.05 p^(2/3) + 0.03 p/D - 0.002 below 1/4 in, no less than 0.25 p - 0.4 p^2, which holds from there on, and no
+ * more than 0.394 p. */
 static void unified_bands(cw_thread *t)
 {
-    double p = t->pitch_m / IN, D = t->major_m / IN;
+    double p = t->pitch_m / IN, D = t->major_m / IN, coarse = 0.25 * p - 0.4 * p * p;
     double pitch_tolerance = 0.0015 * (cbrt(D) + sqrt(D)) + 0.015 * pow(p, 2.0 / 3);
-    metric_bands(t);
+    double bore = D < 0.2499 ? fmax(coarse, 0.05 * pow(p, 2.0 / 3) + 0.03 * p / D - 0.002) : coarse;
     t->major_least_m = t->major_m - (0.060 * pow(p, 2.0 / 3) + 0.3 * pitch_tolerance) * IN;
+    t->minor_most_m = t->minor_m + fmin(bore, 0.394 * p) * IN;
 }
 
 static cw_thread basic(cw_thread_family family, double major_m, double pitch_m, double angle_deg)
@@ -257,7 +260,19 @@ cw_status cw_thread_of(double major_m, double pitch_m, double angle_rad, cw_thre
 
 double cw_thread_root_m(const cw_thread *thread)
 {
-    return thread->angle_rad > 59 * DEG ? thread->major_m - 1.226869 * thread->pitch_m : thread->minor_m;
+    if (thread->angle_rad < 59 * DEG)
+        return thread->minor_m;
+    double depths = thread->family == CW_THREAD_UNIFIED     ? 1.190785
+                    : thread->family == CW_THREAD_MINIATURE ? 1.2
+                                                            : 1.226869;
+    return thread->major_m - depths * thread->pitch_m;
+}
+
+double cw_thread_stress_area_m2(const cw_thread *thread)
+{
+    double across = thread->family == CW_THREAD_UNIFIED ? thread->major_m - 0.9743 * thread->pitch_m
+                                                        : (thread->pitch_diameter_m + cw_thread_root_m(thread)) / 2;
+    return M_PI / 4 * across * across;
 }
 
 static double normal_below(double z)

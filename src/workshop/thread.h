@@ -50,8 +50,14 @@ bool cw_thread_named(const char *name, cw_thread *thread);
 cw_status cw_thread_of(double major_m, double pitch_m, double angle_rad, cw_thread *thread, cw_error *err)
     __attribute__((warn_unused_result));
 
-/* Root diameter of the screw: d - 1.2269 P with 60 degrees (rounded root), the basic minor diameter otherwise. */
+/* Root diameter of the screw: d - 1.2269 P of ISO metric threads (rounded root), d - 1.1908 P of Unified ones (table 4a
+ * of Machinery's Handbook 31st ed., p. 1978), d - 1.2 P of miniature ones (ASME B1.10M); the basic minor diameter where
+ * the flanks have another angle. */
 double cw_thread_root_m(const cw_thread *thread);
+
+/* The area that pulls: of a circle between pitch diameter and root (ISO 898-1), of D - 0.9743 P for Unified threads
+ * (ASME B1.1); both from memory. */
+double cw_thread_stress_area_m2(const cw_thread *thread);
 
 const char *cw_thread_family_name(cw_thread_family family);
 

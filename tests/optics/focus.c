@@ -239,6 +239,9 @@ static void magnifiers_are_those_of_the_textbook(void **state)
     /* 20 mm apart: P1 + P2 - d P1 P2 */
     assert_ok(cw_stack_glasses(2, stack, 20, 63, &m, &err), &err);
     assert_near(m.power_per_m, 5.5 - 0.02 * 7.5, 1e-12);
+    /* from the front pair to where the light of the eye would meet: the one behind alone images at 400 mm, so 380 mm
+     * behind the front pair, and 1/(1/0.38 + 3) m before it */
+    assert_near(m.working_distance_m, 1 / (1 / 0.38 + 3), 1e-12);
     assert_fails(cw_stack_glasses(2, nothing, 0, 63, &m, &err), CW_RANGE, &err, "no magnifier");
     assert_fails(cw_stack_glasses(0, ten, 0, 63, &m, &err), CW_RANGE, &err, "at least one");
 }

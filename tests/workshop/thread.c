@@ -54,6 +54,8 @@ static void miniature_threads_follow_their_table(void **state)
         {1.20, 0.250, 1.164, 0.940, 1.032}, {1.40, 0.300, 1.358, 1.088, 1.196}};
     static const double pitch_diameter_most[14] = {0.248, 0.292, 0.335, 0.385, 0.419, 0.469, 0.503,
                                                    0.586, 0.670, 0.754, 0.838, 0.938, 1.038, 1.205};
+    static const double bolt_minor_most[14] = {0.204, 0.242, 0.280, 0.330, 0.350, 0.400, 0.420,
+                                               0.490, 0.560, 0.630, 0.700, 0.800, 0.900, 1.040};
     for (size_t i = 0; i < 14; i++) {
         char name[32];
         snprintf(name, sizeof name, "S%.2fx%g", rows[i][0], rows[i][1]);
@@ -62,27 +64,35 @@ static void miniature_threads_follow_their_table(void **state)
         assert_near(t.minor_m, rows[i][3] * MM, 0.00061 * MM);
         assert_near(t.minor_most_m, rows[i][4] * MM, 0.0012 * MM);
         assert_near(t.pitch_diameter_m, pitch_diameter_most[i] * MM, 0.00061 * MM);
+        assert_near(cw_thread_root_m(&t), bolt_minor_most[i] * MM, 0.00061 * MM);
     }
 }
 
 /* UNC: Machinery's Handbook 31st ed., p. 1978, table 4a (inches, four digits); diameters in mm: Mechanical Engineer's
- * Data Handbook, p. 301. */
+ * Data Handbook, p. 301. Largest bore of class 2B and area that pulls: the same tables, from memory. */
 static void unified_threads_follow_their_table(void **state)
 {
     (void)state;
     static const struct {
         const char *name;
-        double pitch_diameter_in, internal_minor_in;
-    } rows[] = {{"#1-64 UNC", 0.0629, 0.0561},
-                {"#2-56 UNC", 0.0744, 0.0667},
-                {"#3-48 UNC", 0.0855, 0.0764},
-                {"#4-40 UNC", 0.0958, 0.0849},
-                {"#5-40 UNC", 0.1088, 0.0979}};
+        double pitch_diameter_in, internal_minor_in, external_minor_in, bore_most_in, area_in2;
+    } rows[] = {{"#1-64 UNC", 0.0629, 0.0561, 0.0544, 0.0623, 0.00263},
+                {"#2-56 UNC", 0.0744, 0.0667, 0.0648, 0.0737, 0.00370},
+                {"#3-48 UNC", 0.0855, 0.0764, 0.0741, 0.0845, 0.00487},
+                {"#4-40 UNC", 0.0958, 0.0849, 0.0822, 0.0939, 0.00604},
+                {"#5-40 UNC", 0.1088, 0.0979, 0.0952, 0.1062, 0.00796}};
     for (size_t i = 0; i < CW_COUNT(rows); i++) {
         cw_thread t = find(rows[i].name);
         assert_near(t.pitch_diameter_m, rows[i].pitch_diameter_in * IN, 0.000051 * IN);
         assert_near(t.minor_m, rows[i].internal_minor_in * IN, 0.000051 * IN);
+        /* the page takes its roots from diameters that were rounded before */
+        assert_near(cw_thread_root_m(&t), rows[i].external_minor_in * IN, 0.0001 * IN);
+        assert_near(t.minor_most_m, rows[i].bore_most_in * IN, 0.00011 * IN);
+        assert_near(cw_thread_stress_area_m2(&t), rows[i].area_in2 * IN * IN, 0.00001 * IN * IN);
     }
+    cw_thread tripod = find("1/4-20 UNC (tripod)"); /* 0.196 to 0.207 in, three digits; 0.0318 in^2: from memory */
+    assert_near(tripod.minor_most_m, 0.207 * IN, 0.0006 * IN);
+    assert_near(cw_thread_stress_area_m2(&tripod), 0.0318 * IN * IN, 0.00005 * IN * IN);
     assert_near(find("#0-80 UNF").major_m, 1.524 * MM, 0.0005 * MM);
     assert_near(find("#1-72 UNF").major_m, 1.854 * MM, 0.0005 * MM);
     assert_near(find("#3-48 UNC").major_m, 2.515 * MM, 0.0005 * MM);
