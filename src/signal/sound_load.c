@@ -9,35 +9,17 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "signal/foreign.h"
+
 enum { BLOCK = 16384 };
 /* a sample this near the end of the scale counts as clipped */
 static const double full_scale = 0.999;
 
-/* What a phone's or browser's recorder writes that is not read here; NULL for anything else. */
-static const char *foreign_form(const char *path)
-{
-    unsigned char head[12] = {0};
-    FILE *file = fopen(path, "rb");
-    if (file == NULL)
-        return NULL;
-    size_t got = fread(head, 1, sizeof head, file);
-    fclose(file);
-    if (got == sizeof head && memcmp(head + 4, "ftyp", 4) == 0)
-        return "an MP4 sound (.m4a, .3gp), as many phones write it";
-    if (got >= 4 && memcmp(head, "\x1a\x45\xdf\xa3", 4) == 0)
-        return "a WebM or Matroska sound, as browsers write it";
-    if (got >= 5 && memcmp(head, "#!AMR", 5) == 0)
-        return "an AMR sound, made for telephone speech";
-    return NULL;
-}
-
 static cw_status not_a_sound(const char *path, cw_error *err)
 {
-    const char *form = foreign_form(path);
+    const char *form = cw_foreign_file(path);
     if (form != NULL)
-        return cw_fail(
-            err, CW_INPUT,
-            "this is %s, which is not read here; set the recorder to WAV, or convert the file to WAV or FLAC", form);
+        return cw_fail(err, CW_INPUT, "this is no sound that is read here but %s", form);
     return cw_fail(err, CW_INPUT,
                    "this is no sound file that can be read (%s); WAV, FLAC, Ogg and MP3 are, WAV is the surest",
                    sf_strerror(NULL));

@@ -8,6 +8,7 @@
 #include <string.h>
 #include <sys/stat.h>
 
+#include "signal/foreign.h"
 #include "signal/reader.h"
 
 void cw_source_warn(cw_source_info *info, const char *format, ...)
@@ -69,6 +70,9 @@ cw_status cw_source_open(const char *path, const cw_source_options *options, cw_
                                         cw_error *) = {cw_sound_open, cw_vcd_open, cw_csv_open};
     cw_file_head head = {.count = 0};
     CW_TRY(read_head(path, &head, err));
+    const char *foreign = cw_foreign_form(head.bytes, head.count);
+    if (foreign != NULL)
+        return cw_fail(err, CW_INPUT, "%s is no recording that can be read but %s", path, foreign);
     cw_source *made = calloc(1, sizeof *made);
     if (made == NULL)
         return cw_fail(err, CW_MEMORY, "no memory to open %s", path);
