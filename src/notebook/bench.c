@@ -197,6 +197,8 @@ cw_status cw_bench_open(const char *folder, cw_bench_mode mode, cw_bench **bench
     cw_status status = prepare_folder(made, mode, err);
     if (status == CW_OK)
         status = mode == CW_BENCH_READ ? open_for_reading(made, err) : open_for_writing(made, mode, err);
+    if (status == CW_OK)
+        status = store_keep_statements(made, err);
     if (status != CW_OK) {
         cw_bench_close(made);
         return status;
@@ -211,6 +213,7 @@ void cw_bench_close(cw_bench *bench)
         return;
     cw_change_cancel(bench);
     vocabulary_free(bench->vocabulary);
+    store_forget_statements(bench);
     sqlite3_close(bench->db);
     free(bench);
 }

@@ -100,10 +100,10 @@ cw_status cw_change_page(cw_bench *bench, int64_t job_id, int64_t first, int64_t
                          cw_error *err) __attribute__((warn_unused_result));
 void cw_change_list_free(cw_change_list *list);
 
-/* Takes back the newest change of this job that still stands (job_id 0: the newest of the whole bench; CW_BENCH_OWN), or
- * does the oldest undone one again. Survives restarts; the newest 2,000 changes of a bench are kept. A new change ends what
- * could be redone in its job. `words` (CW_LINE_MOST + 1 bytes, may be NULL) receives what was undone or redone.
- * CW_NOT_FOUND: nothing to undo. CW_CONFLICT: it rests on something a later change altered. */
+/* Takes back the newest change of this job that still stands (job_id 0: the newest of the whole bench; CW_BENCH_OWN),
+ * or does the oldest undone one again. Survives restarts; the newest 2,000 changes of a bench are kept. A new change
+ * ends what could be redone in its job. `words` (CW_LINE_MOST + 1 bytes, may be NULL) receives what was undone or
+ * redone. CW_NOT_FOUND: nothing to undo. CW_CONFLICT: it rests on something a later change altered. */
 cw_status cw_undo(cw_bench *bench, int64_t job_id, char *words, cw_error *err) __attribute__((warn_unused_result));
 cw_status cw_redo(cw_bench *bench, int64_t job_id, char *words, cw_error *err) __attribute__((warn_unused_result));
 /* The words of what cw_undo and cw_redo would do, "" for nothing; each CW_LINE_MOST + 1 bytes. */

@@ -183,8 +183,9 @@ typedef struct {
 static const char find_undo[] =
     "SELECT id, words, rows, job_id FROM change WHERE NOT undone AND (?1 = 0 OR job_id = max(?1, 0)) "
     "ORDER BY id DESC LIMIT 1";
-static const char find_redo[] = "SELECT id, words, rows, job_id FROM change WHERE undone AND (?1 = 0 OR job_id = max(?1, 0)) "
-                                "ORDER BY id LIMIT 1";
+static const char find_redo[] =
+    "SELECT id, words, rows, job_id FROM change WHERE undone AND (?1 = 0 OR job_id = max(?1, 0)) "
+    "ORDER BY id LIMIT 1";
 
 /* past->id 0: there is none. The caller frees past->rows. */
 static cw_status find_change(cw_bench *bench, const char *sql, int64_t job_id, bool with_rows, past_change *past,

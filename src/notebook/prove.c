@@ -197,6 +197,11 @@ static void count(cw_proving *p)
 
 cw_status cw_job_proving(cw_bench *bench, int64_t job_id, cw_proving *proving, cw_error *err)
 {
+    return prove_job(bench, job_id, PROVE_ALL, proving, err);
+}
+
+cw_status prove_job(cw_bench *bench, int64_t job_id, prove_depth depth, cw_proving *proving, cw_error *err)
+{
     cw_job job;
     cw_proving made = {0};
     CW_TRY(cw_job_get(bench, job_id, &job, err));
@@ -209,7 +214,7 @@ cw_status cw_job_proving(cw_bench *bench, int64_t job_id, cw_proving *proving, c
     find_owed(&job, &made);
     cw_status status = read_left_out(bench, job_id, &made, err);
     if (status == CW_OK)
-        status = prove_from_tests(bench, job_id, &made, err);
+        status = prove_from_tests(bench, job_id, depth, &made, err);
     if (status == CW_OK)
         status = prove_from_sheets(bench, job_id, &made, err);
     if (status == CW_OK)

@@ -70,7 +70,7 @@ cw_status store_get(cw_bench *bench, const store_table *table, int64_t id, void 
     sqlite3_stmt *st = NULL;
     cw_status status = cw_buf_check(&sql, "a statement", err);
     if (status == CW_OK)
-        status = store_prepare(bench, sql.text, STORE_VALUES(store_int(id)), &st, err);
+        status = store_borrow(bench, sql.text, STORE_VALUES(store_int(id)), &st, err);
     cw_buf_free(&sql);
     if (status != CW_OK)
         return status;
@@ -83,7 +83,7 @@ cw_status store_get(cw_bench *bench, const store_table *table, int64_t id, void 
         status = store_fail(bench, sqlite3_extended_errcode(bench->db), "reading the bench", err);
     else if (!read_row(st, table, record, &held))
         status = cw_fail(err, CW_MEMORY, "no memory to read %s %" PRId64, table->label, id);
-    sqlite3_finalize(st);
+    store_give_back(bench, st);
     if (status != CW_OK) {
         store_release(&held);
         memset(record, 0, table->size);
@@ -132,13 +132,13 @@ static cw_status list_rows(cw_bench *bench, const store_table *table, const char
     sqlite3_stmt *st = NULL;
     cw_status status = cw_buf_check(&sql, "a statement", err);
     if (status == CW_OK)
-        status = store_prepare(bench, sql.text, values, count, &st, err);
+        status = store_borrow(bench, sql.text, values, count, &st, err);
     cw_buf_free(&sql);
     if (status != CW_OK)
         return status;
     store_rows read = {0};
     status = read_rows(bench, st, table, &read, err);
-    sqlite3_finalize(st);
+    store_give_back(bench, st);
     if (status != CW_OK)
         store_release(&read.held);
     else

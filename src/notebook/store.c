@@ -67,17 +67,29 @@ static int bind_value(sqlite3_stmt *st, int place, const store_value *value)
     return sqlite3_bind_null(st, place);
 }
 
+cw_status store_bind(cw_bench *bench, sqlite3_stmt *st, const store_value *values, size_t count, cw_error *err)
+{
+    int code = SQLITE_OK;
+    size_t places = (size_t)sqlite3_bind_parameter_count(st);
+    for (size_t i = 0; code == SQLITE_OK && i < count && i < places; i++)
+        code = bind_value(st, (int)i + 1, &values[i]);
+    if (code == SQLITE_OK)
+        return CW_OK;
+    sqlite3_clear_bindings(st);
+    return store_fail(bench, code, "asking the bench", err);
+}
+
 cw_status store_prepare(cw_bench *bench, const char *sql, const store_value *values, size_t count, sqlite3_stmt **st,
                         cw_error *err)
 {
     sqlite3_stmt *made = NULL;
     int code = sqlite3_prepare_v2(bench->db, sql, -1, &made, NULL);
-    size_t places = code == SQLITE_OK ? (size_t)sqlite3_bind_parameter_count(made) : 0;
-    for (size_t i = 0; code == SQLITE_OK && i < count && i < places; i++)
-        code = bind_value(made, (int)i + 1, &values[i]);
-    if (code != SQLITE_OK) {
-        sqlite3_finalize(made);
+    if (code != SQLITE_OK)
         return store_fail(bench, code, "asking the bench", err);
+    cw_status status = store_bind(bench, made, values, count, err);
+    if (status != CW_OK) {
+        sqlite3_finalize(made);
+        return status;
     }
     *st = made;
     return CW_OK;
@@ -101,7 +113,7 @@ cw_status store_number(cw_bench *bench, const char *sql, const store_value *valu
                        cw_error *err)
 {
     sqlite3_stmt *st;
-    CW_TRY(store_prepare(bench, sql, values, count, &st, err));
+    CW_TRY(store_borrow(bench, sql, values, count, &st, err));
     cw_status status = CW_OK;
     int code = sqlite3_step(st);
     if (code == SQLITE_ROW)
@@ -110,7 +122,7 @@ cw_status store_number(cw_bench *bench, const char *sql, const store_value *valu
         *number = 0;
     else
         status = store_fail(bench, sqlite3_extended_errcode(bench->db), "reading the bench", err);
-    sqlite3_finalize(st);
+    store_give_back(bench, st);
     return status;
 }
 

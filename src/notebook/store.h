@@ -22,12 +22,13 @@ struct cw_bench {
     sqlite3 *db;
     char folder[STORE_PATH];
     bool read_only;
-    int came_from;                /* the version it had before it was brought up to date just now; 0: it was */
-    int depth;                    /* of nested changes; 0: none open */
-    int64_t change_id;            /* of the open change */
-    int64_t change_job;           /* whose history it joins */
-    sqlite3_session *session;     /* records what the open change does */
-    store_vocabulary *vocabulary; /* of the search index, search.c; NULL until needed */
+    int came_from;                       /* the version it had before it was brought up to date just now; 0: it was */
+    int depth;                           /* of nested changes; 0: none open */
+    int64_t change_id;                   /* of the open change */
+    int64_t change_job;                  /* whose history it joins */
+    sqlite3_session *session;            /* records what the open change does */
+    struct store_statements *statements; /* kept ready, statements.c; NULL: none are */
+    store_vocabulary *vocabulary;        /* of the search index, search.c; NULL until needed */
 };
 
 /* ---- values bound to a statement ---- */
@@ -71,6 +72,17 @@ cw_status store_number(cw_bench *bench, const char *sql, const store_value *valu
  */
 cw_status store_prepare(cw_bench *bench, const char *sql, const store_value *values, size_t count, sqlite3_stmt **st,
                         cw_error *err) __attribute__((warn_unused_result));
+cw_status store_bind(cw_bench *bench, sqlite3_stmt *st, const store_value *values, size_t count, cw_error *err)
+    __attribute__((warn_unused_result));
+
+/* The same as store_prepare for questions that are asked often; the caller gives the statement back instead of
+ * finalizing it. A bench on which none are kept (store_keep_statements was not called) prepares each time. */
+cw_status store_borrow(cw_bench *bench, const char *sql, const store_value *values, size_t count, sqlite3_stmt **st,
+                       cw_error *err) __attribute__((warn_unused_result));
+void store_give_back(cw_bench *bench, sqlite3_stmt *st); /* NULL is fine */
+cw_status store_keep_statements(cw_bench *bench, cw_error *err) __attribute__((warn_unused_result));
+void store_forget_statements(cw_bench *bench); /* before the database is closed */
+
 /* The sentence for what SQLite has just refused. `doing` says what was tried: "reading job 7". */
 cw_status store_fail(cw_bench *bench, int code, const char *doing, cw_error *err) __attribute__((warn_unused_result));
 

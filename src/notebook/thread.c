@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "notebook/guide.h"
+#include "notebook/prove_inside.h"
 #include "notebook/tables.h"
 
 static const char *const kind_names[CW_NEXT_COUNT] = {[CW_NEXT_NONE] = "none",
@@ -212,8 +213,9 @@ cw_status cw_job_next(cw_bench *bench, int64_t job_id, const cw_proving *proving
                         &made.step_count, err));
     CW_TRY(store_number(bench, "SELECT coalesce(sum(pieces), 0) FROM part WHERE job_id = ?1 AND state = 'out'",
                         STORE_VALUES(store_int(job_id)), &made.pieces_out, err));
-    if (proving == NULL)
-        CW_TRY(cw_job_proving(bench, job_id, &own, err));
+    bool asks = made.stage == CW_STAGE_TAKEN_IN || made.stage == CW_STAGE_TOGETHER;
+    if (proving == NULL && asks)
+        CW_TRY(prove_job(bench, job_id, made.stage == CW_STAGE_TAKEN_IN ? PROVE_BEFORE : PROVE_AFTER, &own, err));
     cw_status status = decide(bench, proving != NULL ? proving : &own, &made, err);
     cw_proving_free(&own);
     if (status == CW_OK)

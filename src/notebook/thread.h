@@ -45,7 +45,8 @@ typedef struct {
     int64_t pieces_out, step_count;
 } cw_next;
 
-/* proving: of this job, or NULL to have it read. */
+/* proving: of this job, or NULL to have as much of it read as the next action needs: cheap enough for a list of jobs.
+ */
 cw_status cw_job_next(cw_bench *bench, int64_t job_id, const cw_proving *proving, cw_next *next, cw_error *err)
     __attribute__((warn_unused_result));
 

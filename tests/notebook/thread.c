@@ -195,13 +195,23 @@ static void a_folding_camera_owes_both_lists(void **state)
     }
 }
 
+/* The same with all of the proving sheet read as with no more of it than the action needs. */
 static void next_is(bench_box *box, int64_t job_id, cw_next_kind kind, const char *label)
 {
-    cw_next next;
+    cw_next next, from_all;
+    cw_proving p;
+    assert_ok(cw_job_proving(box->bench, job_id, &p, &box->err), &box->err);
+    assert_ok(cw_job_next(box->bench, job_id, &p, &from_all, &box->err), &box->err);
+    cw_proving_free(&p);
     assert_ok(cw_job_next(box->bench, job_id, NULL, &next, &box->err), &box->err);
     assert_string_equal(next.action.label, label);
     assert_int_equal(next.action.kind, kind);
     assert_string_not_equal(next.action.why, "");
+    assert_int_equal(from_all.action.kind, kind);
+    assert_string_equal(from_all.action.label, label);
+    assert_string_equal(from_all.action.why, next.action.why);
+    assert_int_equal(from_all.action.checklist_id, next.action.checklist_id);
+    assert_int_equal(from_all.other.kind, next.other.kind);
 }
 
 static void part_out(bench_box *box, int64_t job_id, int64_t *part_id)

@@ -7,6 +7,7 @@
 
 #include "notebook/job.h"
 #include "notebook/step.h"
+#include "notebook/thread.h"
 #include "web/page.h"
 #include "web/pages/kind_parts.h"
 #include "web/pages/pages.h"
@@ -70,7 +71,8 @@ static void write_stage_bar(cw_html *h, cw_stage stage)
     html_markup(h, "</ol>");
 }
 
-static void write_card(cw_html *h, const cw_job_card *job)
+/* The card leads to the job, where the one next action that it names is the main button. */
+static void write_card(cw_html *h, const cw_job_card *job, const cw_next *next)
 {
     html_markup(h, "<li><a class='card job'");
     html_attrf(h, "href", "/jobs/%" PRId64, job->id);
@@ -100,6 +102,11 @@ static void write_card(cw_html *h, const cw_job_card *job)
         html_markup(h, "</span>");
     }
     html_markup(h, "</span>");
+    if (job->stage != CW_STAGE_HANDED_ON) {
+        html_markup(h, "<span class='todo'>Next: <b>");
+        html_text(h, next->action.label);
+        html_markup(h, "</b></span>");
+    }
     write_stage_bar(h, job->stage);
     html_markup(h, "</a></li>\n");
 }
@@ -131,65 +138,91 @@ static void write_search(const cw_request *request, cw_html *h)
     html_markup(h, "></label><button class='button'>Search</button></form>\n");
 }
 
-static void write_jobs(const cw_request *request, cw_html *h, const cw_job_filter *filter, const cw_job_list *jobs)
+static void write_jobs(const cw_request *request, cw_html *h, const cw_job_filter *filter, const cw_job_list *jobs,
+                       const cw_next *next)
 {
     html_markup(h, "<ul class='cards'>");
     for (size_t i = 0; i < jobs->count; i++)
-        write_card(h, &jobs->items[i]);
+        write_card(h, &jobs->items[i], &next[i]);
     html_markup(h, "</ul>\n");
     char address[64];
     snprintf(address, sizeof address, "/?stage=%.40s", filter->stages != 0 ? cw_value(request, "stage", "") : "");
     cw_pager(h, filter->first, filter->most, jobs->total, address);
 }
 
+/* What each of them asks for next. */
+static cw_status read_next(cw_bench *bench, const cw_job_list *jobs, cw_next next[JOBS_A_PAGE], cw_error *err)
+{
+    for (size_t i = 0; i < jobs->count; i++)
+        CW_TRY(cw_job_next(bench, jobs->items[i].id, NULL, &next[i], err));
+    return CW_OK;
+}
+
+static void write_bench(cw_request *request, cw_html *h, const cw_job_filter *filter, const cw_job_list *jobs,
+                        const int64_t counts[CW_STAGE_COUNT], const cw_next *next)
+{
+    html_markup(h, "<h1>The bench</h1>\n");
+    if (jobs->total == 0 && filter->stages == 0) {
+        write_empty(h);
+        return;
+    }
+    html_markup(h, "<div class='actions'>");
+    cw_link(h, "main", "Take a camera in", "/jobs/new");
+    cw_link(h, "button", "From a file", "/import");
+    html_markup(h, "</div>\n");
+    write_search(request, h);
+    write_filters(h, filter, counts);
+    write_jobs(request, h, filter, jobs, next);
+}
+
 cw_status page_bench(cw_request *request, cw_reply *reply, cw_error *err)
 {
     cw_job_filter filter;
     cw_job_list jobs;
+    cw_next next[JOBS_A_PAGE];
     int64_t counts[CW_STAGE_COUNT];
     CW_TRY(filter_of(request, &filter, err));
     CW_TRY(cw_job_stage_counts(request->bench, counts, err));
     CW_TRY(cw_job_page(request->bench, &filter, &jobs, err));
-    cw_html *h = &reply->html;
-    cw_page_begin(request, reply, CW_PLACE_BENCH, "The bench");
-    html_markup(h, "<h1>The bench</h1>\n");
-    if (jobs.total == 0 && filter.stages == 0) {
-        write_empty(h);
-    } else {
-        html_markup(h, "<div class='actions'>");
-        cw_link(h, "main", "Take a camera in", "/jobs/new");
-        cw_link(h, "button", "From a file", "/import");
-        html_markup(h, "</div>\n");
-        write_search(request, h);
-        write_filters(h, &filter, counts);
-        write_jobs(request, h, &filter, &jobs);
+    cw_status status = read_next(request->bench, &jobs, next, err);
+    if (status == CW_OK) {
+        cw_page_begin(request, reply, CW_PLACE_BENCH, "The bench");
+        write_bench(request, &reply->html, &filter, &jobs, counts, next);
+        cw_page_end(reply);
     }
     cw_job_list_free(&jobs);
-    cw_page_end(reply);
-    return CW_OK;
+    return status;
+}
+
+static json_t *card_json(const cw_job_card *job, const cw_next *next)
+{
+    return json_pack("{s:I,s:s,s:s,s:s,s:s,s:s,s:s,s:I,s:I,s:I,s:I,s:{s:s,s:s}}", "id", (json_int_t)job->id, "camera",
+                     job->camera, "serial", job->serial, "complaint", job->complaint, "stage",
+                     cw_stage_name(job->stage), "shutter", cw_job_shutter_name(job->shutter), "taken_in_on",
+                     job->taken_in_on, "steps", (json_int_t)job->step_count, "photos", (json_int_t)job->photo_count,
+                     "tests", (json_int_t)job->test_count, "pieces_out", (json_int_t)job->pieces_out, "next", "kind",
+                     cw_next_kind_name(next->action.kind), "label", next->action.label);
 }
 
 cw_status twin_bench(cw_request *request, cw_reply *reply, cw_error *err)
 {
     cw_job_filter filter;
     cw_job_list jobs;
+    cw_next next[JOBS_A_PAGE];
     CW_TRY(filter_of(request, &filter, err));
     CW_TRY(cw_job_page(request->bench, &filter, &jobs, err));
-    json_t *list = json_array();
-    for (size_t i = 0; i < jobs.count; i++) {
-        const cw_job_card *job = &jobs.items[i];
-        json_array_append_new(list,
-                              json_pack("{s:I,s:s,s:s,s:s,s:s,s:s,s:s,s:I,s:I,s:I,s:I}", "id", (json_int_t)job->id,
-                                        "camera", job->camera, "serial", job->serial, "complaint", job->complaint,
-                                        "stage", cw_stage_name(job->stage), "shutter",
-                                        cw_job_shutter_name(job->shutter), "taken_in_on", job->taken_in_on, "steps",
-                                        (json_int_t)job->step_count, "photos", (json_int_t)job->photo_count, "tests",
-                                        (json_int_t)job->test_count, "pieces_out", (json_int_t)job->pieces_out));
+    cw_status status = read_next(request->bench, &jobs, next, err);
+    if (status == CW_OK) {
+        json_t *list = json_array();
+        for (size_t i = 0; i < jobs.count; i++)
+            json_array_append_new(list, card_json(&jobs.items[i], &next[i]));
+        reply->json = json_pack("{s:s,s:I,s:I,s:o}", "format", "camerawright.jobs/1", "total", (json_int_t)jobs.total,
+                                "first", (json_int_t)filter.first, "jobs", list);
+        if (reply->json == NULL)
+            status = cw_fail(err, CW_MEMORY, "no memory for the list of jobs");
     }
-    reply->json = json_pack("{s:s,s:I,s:I,s:o}", "format", "camerawright.jobs/1", "total", (json_int_t)jobs.total,
-                            "first", (json_int_t)filter.first, "jobs", list);
     cw_job_list_free(&jobs);
-    return reply->json != NULL ? CW_OK : cw_fail(err, CW_MEMORY, "no memory for the list of jobs");
+    return status;
 }
 
 /* The earlier job whose steps are to lead this one, if the address names one; camera receives its kind. */
