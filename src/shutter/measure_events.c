@@ -302,7 +302,8 @@ cw_status cw_find_events(cw_measuring *m, cw_error *err)
         cw_channel_state *state = &m->channels[c];
         if (!state->is_light && !state->is_contact)
             continue;
-        CW_TRY(cw_scan_levels(&m->scanned, c, state, err));
+        if (state->is_contact)
+            CW_TRY(cw_scan_levels(&m->scanned, c, state, err));
         size_t before = m->events.count;
         CW_TRY(cw_scan_channel(&m->scanned, c, state, &m->events, err));
         bool any = false;

@@ -236,15 +236,18 @@ static cw_status clean_channel(cw_measuring *m, size_t channel, const cw_channel
 cw_status cw_scan_without_hum(cw_measuring *m, cw_error *err)
 {
     const double shortest_s = 0.1;
+    bool too_coarse = (double)m->overview.block_frames / m->info->rate_hz > BLOCK_MOST_S;
     m->scanned = m->overview;
-    if ((double)m->overview.block_frames / m->info->rate_hz > BLOCK_MOST_S || m->info->length_s < shortest_s)
-        return CW_OK;
     for (size_t k = 0; k < m->light_count; k++) {
         size_t c = m->light[k];
-        cw_channel_state state = {0};
-        CW_TRY(cw_scan_levels(&m->overview, c, &state, err));
-        if (!state.is_idle && state.quiet > QUIET_ENOUGH * state.light)
-            CW_TRY(clean_channel(m, c, &state, err));
+        cw_channel_state *state = &m->channels[c];
+        CW_TRY(cw_scan_levels(&m->overview, c, state, err));
+        if (too_coarse || m->info->length_s < shortest_s || state->is_idle ||
+            state->quiet <= QUIET_ENOUGH * state->light)
+            continue;
+        CW_TRY(clean_channel(m, c, state, err));
+        if (state->hum > 0)
+            CW_TRY(cw_scan_levels(&m->scanned, c, state, err));
     }
     return CW_OK;
 }

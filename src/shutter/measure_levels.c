@@ -14,38 +14,56 @@ static const double OVER_QUIET = 1.2, OVER_LIGHT = 0.015;
 /* There are far fewer means in a window than samples, so that their range tells less of what noise can do. */
 static const double OVER_QUIET_MEANS = 2;
 
-/* The range that a quarter of all windows near `level` stay below: quiet ones are at least so many in any recording of
- * shots. Elsewhere the end of the scale may hide the noise. Too few windows there: those of everywhere. */
-static cw_status quiet_range(const cw_overview *o, size_t channel, bool of_means, double level, double near,
-                             double *range, cw_error *err)
+/* Windows one behind the other: mean of each, range of its samples and of the means of its blocks. */
+typedef struct {
+    size_t count;
+    double *mean, *of_samples, *of_means;
+    double *kept, *room; /* to select in */
+} windows;
+
+/* The caller frees `mean`, which holds them all. */
+static cw_status look_through_windows(const cw_overview *o, size_t channel, windows *w, cw_error *err)
 {
-    enum { WINDOWS_LEAST = 4 };
     size_t in_window = (size_t)ceil(QUIET_WINDOW_S * o->rate_hz / (double)o->block_frames);
     if (o->count / in_window < 16)
         in_window = o->count / 16 > 0 ? o->count / 16 : 1;
-    size_t windows = o->count / in_window, kept = 0;
-    double *ranges = malloc(2 * windows * sizeof *ranges); /* the second half is room to select in */
-    if (ranges == NULL)
-        return cw_fail(err, CW_MEMORY, "no memory for %zu windows", windows);
+    size_t n = o->count / in_window;
+    double *all = malloc(5 * n * sizeof *all);
+    if (all == NULL)
+        return cw_fail(err, CW_MEMORY, "no memory for %zu windows", n);
+    *w = (windows){n, all, all + n, all + 2 * n, all + 3 * n, all + 4 * n};
     const float *least = o->least + channel * o->capacity, *most = o->most + channel * o->capacity;
-    for (size_t w = 0; w < windows; w++) {
+    const double *means = o->mean + channel * o->capacity;
+    for (size_t k = 0; k < n; k++) {
         float low = INFINITY, high = -INFINITY;
-        double sum = 0;
-        for (size_t b = w * in_window; b < (w + 1) * in_window; b++) {
-            double mean = cw_overview_mean(o, channel, b);
-            float lower = of_means ? (float)mean : least[b], upper = of_means ? (float)mean : most[b];
-            low = lower < low ? lower : low;
-            high = upper > high ? upper : high;
-            sum += mean;
+        double sum = 0, low_mean = INFINITY, high_mean = -INFINITY;
+        for (size_t b = k * in_window; b < (k + 1) * in_window; b++) {
+            low = least[b] < low ? least[b] : low;
+            high = most[b] > high ? most[b] : high;
+            low_mean = means[b] < low_mean ? means[b] : low_mean;
+            high_mean = means[b] > high_mean ? means[b] : high_mean;
+            sum += means[b];
         }
-        if (fabs(sum / (double)in_window - level) <= near)
-            ranges[kept++] = (double)high - (double)low;
+        w->mean[k] = sum / (double)in_window;
+        w->of_samples[k] = (double)high - (double)low;
+        w->of_means[k] = high_mean - low_mean;
     }
-    *range = kept > 0 ? cw_select(kept, ranges, kept / 4, ranges + windows) : 0;
-    free(ranges);
-    if (kept < WINDOWS_LEAST && isfinite(near))
-        return quiet_range(o, channel, of_means, level, INFINITY, range, err);
     return CW_OK;
+}
+
+/* The range that a quarter of all windows near `level` stay below: quiet ones are at least so many in any recording of
+ * shots. Elsewhere the end of the scale may hide the noise. Too few windows there: those of everywhere. */
+static double quiet_range(const windows *w, const double *ranges, double level, double near)
+{
+    enum { WINDOWS_LEAST = 4 };
+    size_t kept = 0;
+    for (size_t k = 0; k < w->count; k++) {
+        w->kept[kept] = ranges[k];
+        kept += fabs(w->mean[k] - level) <= near;
+    }
+    if (kept < WINDOWS_LEAST && isfinite(near))
+        return quiet_range(w, ranges, level, INFINITY);
+    return kept > 0 ? cw_select(kept, w->kept, kept / 4, w->room) : 0;
 }
 
 /* The commonest level of the block means, and the part of the blocks on it. */
@@ -170,21 +188,28 @@ static double light_size(const cw_overview *o, size_t channel, const cw_channel_
     return largest;
 }
 
-static cw_status set_thresholds(const cw_overview *o, size_t channel, double near, cw_channel_state *state,
-                                cw_error *err)
+static void set_thresholds(const windows *w, double near, cw_channel_state *state)
 {
-    double quiet_means;
-    CW_TRY(quiet_range(o, channel, false, state->rest, near, &state->quiet, err));
-    CW_TRY(quiet_range(o, channel, true, state->rest, near, &quiet_means, err));
+    state->quiet = quiet_range(w, w->of_samples, state->rest, near);
+    double quiet_means = quiet_range(w, w->of_means, state->rest, near);
     state->threshold = fmax(OVER_QUIET * state->quiet, OVER_LIGHT * state->light);
     state->mean_threshold = fmax(OVER_QUIET_MEANS * quiet_means, OVER_LIGHT * state->light);
-    return CW_OK;
+}
+
+/* Windows with means so far from rest are not quiet ones. */
+static double near_rest(const cw_channel_state *state)
+{
+    return 0.15 * (state->highest - state->lowest);
 }
 
 cw_status cw_scan_thresholds(const cw_overview *overview, size_t channel, cw_channel_state *state, cw_error *err)
 {
+    windows w;
+    CW_TRY(look_through_windows(overview, channel, &w, err));
     state->light = light_size(overview, channel, state);
-    return set_thresholds(overview, channel, 0.15 * (state->highest - state->lowest), state, err);
+    set_thresholds(&w, near_rest(state), state);
+    free(w.mean);
+    return CW_OK;
 }
 
 cw_status cw_scan_levels(const cw_overview *overview, size_t channel, cw_channel_state *state, cw_error *err)
@@ -202,8 +227,12 @@ cw_status cw_scan_levels(const cw_overview *overview, size_t channel, cw_channel
     state->is_idle = !(highest > lowest);
     if (state->is_idle)
         return CW_OK;
+    windows w;
+    CW_TRY(look_through_windows(overview, channel, &w, err));
     state->light = light_size(overview, channel, state);
-    CW_TRY(set_thresholds(overview, channel, INFINITY, state, err));
+    set_thresholds(&w, INFINITY, state);
     state->rest = level_of_rest(overview, channel, lowest, highest, fmin(state->threshold, state->mean_threshold));
-    return cw_scan_thresholds(overview, channel, state, err);
+    set_thresholds(&w, near_rest(state), state);
+    free(w.mean);
+    return CW_OK;
 }

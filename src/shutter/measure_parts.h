@@ -123,7 +123,7 @@ typedef struct {
 bool cw_has_moved(cw_move_watch *watch, double at_s, double value, double least);
 
 /* measure_hum.c: hum of the mains taken out of the blocks of `scanned`, which shares the arrays of `overview` until
- * there is any to take out. */
+ * there is any to take out; and the levels of the light channels in it. */
 cw_status cw_scan_without_hum(cw_measuring *m, cw_error *err) __attribute__((warn_unused_result));
 void cw_scanned_free(cw_measuring *m);
 
