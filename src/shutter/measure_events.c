@@ -20,11 +20,13 @@ static const double PLATEAU_FOLLOWS_S = 0.03;
  * less than this is not the shutter's. From memory. */
 static const double REST_MOVED_AFTER_S = 0.06, SURELY_LIGHT = 0.4;
 
+/* Blades may need as long for one move. */
+static const double MOVE_WITHIN_S = 0.003;
+
 bool cw_has_moved(cw_move_watch *watch, double at_s, double value, double least)
 {
-    const double within_s = 0.003;
     bool moved = fabs(value - watch->anchor) > least;
-    if (moved || at_s - watch->anchor_s >= within_s)
+    if (moved || at_s - watch->anchor_s >= MOVE_WITHIN_S)
         *watch = (cw_move_watch){value, at_s};
     return moved;
 }
@@ -33,9 +35,10 @@ typedef struct {
     const cw_overview *overview;
     size_t channel;
     const cw_channel_state *state;
+    double block_s;  /* all but the last are so long */
     double integral; /* of the signal above rest, AC only */
     double rest;     /* of the signal as recorded */
-    double shift;    /* of the restored signal at rest: what the integral gathered from the error of `rest` */
+    double zero;     /* the restored signal at rest: `rest`, and AC what the integral gathered from the error of it */
     bool inside, has_closed;
     cw_event event;
     double low_from_s; /* inside: since when the light is too little for a shutter that is open */
@@ -83,26 +86,28 @@ static bool is_ac(const scanner *s)
 /* Where the signal is now is rest. */
 static void rebase(scanner *s, double x)
 {
-    if (is_ac(s))
-        s->shift += x;
-    else
-        s->rest += x;
+    s->zero += x;
+    if (!is_ac(s))
+        s->rest = s->zero;
 }
 
-static seen_block see_block(scanner *s, size_t b)
+static inline seen_block see_block(scanner *s, size_t b)
 {
     const cw_overview *o = s->overview;
     size_t at = s->channel * o->capacity + b;
     double start_s = ((double)o->from + (double)b * (double)o->block_frames) / o->rate_hz;
-    double length_s = (double)cw_overview_frames(o, b) / o->rate_hz, mean = cw_overview_mean(o, s->channel, b);
-    double restored = -s->shift - s->rest;
+    double length_s = b + 1 < o->count ? s->block_s : (double)cw_overview_frames(o, b) / o->rate_hz;
+    double mean = cw_overview_mean(o, s->channel, b), drooped = 0;
     if (is_ac(s)) {
-        restored += s->state->rate.value * (s->integral + (mean - s->rest) * length_s / 2);
-        s->integral += (mean - s->rest) * length_s;
+        double step = (mean - s->rest) * length_s;
+        drooped = s->state->rate.value * (s->integral + step / 2);
+        s->integral += step;
     }
+    /* from block to block everything waits for `zero`: no more than one step hangs on it */
+    double x = mean + drooped - s->zero, restored = x - mean;
     seen_block n = {.start_s = start_s,
                     .length_s = length_s,
-                    .x = mean + restored,
+                    .x = x,
                     .up = (double)o->most[at] + restored,
                     .down = -((double)o->least[at] + restored)};
     n.beyond = n.up > n.down ? n.up : n.down;
@@ -127,7 +132,7 @@ static void hold_plateau(scanner *s, seen_block *n)
         s->plateau = n->x;
     } else {
         double drift = fmin(n->length_s / PLATEAU_FOLLOWS_S, 1) * (n->x - s->plateau);
-        s->shift += drift;
+        s->zero += drift;
         n->x -= drift;
     }
 }
@@ -205,25 +210,66 @@ static cw_status scan_block(scanner *s, size_t b, cw_events *events, cw_error *e
     return CW_OK;
 }
 
+/* Most blocks are rest, in which nothing moves and rest itself is followed: blocks from b on, each as scan_block would
+ * take it, but with what changes from one to the next held in registers. Gives the first that is another. */
+static size_t pass_rest(scanner *s, size_t b)
+{
+    const cw_overview *o = s->overview;
+    const cw_channel_state *state = s->state;
+    const float *lowest = o->least + s->channel * o->capacity, *highest = o->most + s->channel * o->capacity;
+    const double *means = o->mean + s->channel * o->capacity, step_least = 0.6 * state->mean_threshold;
+    double zero = s->zero, integral = s->integral, at_rest_s = s->at_rest_s;
+    cw_move_watch watch = s->watch;
+    for (; b + 1 < o->count; b++) {
+        double start_s = ((double)o->from + (double)b * (double)o->block_frames) / o->rate_hz;
+        double step = (means[b] - s->rest) * s->block_s, drooped = state->rate.value * (integral + step / 2);
+        double x = means[b] + drooped - zero, up = (double)highest[b] + (x - means[b]);
+        double down = -((double)lowest[b] + (x - means[b])), beyond = up > down ? up : down;
+        if (fabs(x - watch.anchor) > step_least || up + down > state->threshold || beyond > state->threshold ||
+            fabs(x) > state->mean_threshold)
+            break;
+        if (start_s - watch.anchor_s >= MOVE_WITHIN_S)
+            watch = (cw_move_watch){x, start_s};
+        integral += step;
+        at_rest_s += s->block_s;
+        double followed_s = at_rest_s < REST_FOLLOWS_S ? at_rest_s : REST_FOLLOWS_S;
+        zero += (s->block_s < followed_s ? s->block_s / followed_s : 1) * x;
+    }
+    s->watch = watch;
+    s->zero = zero;
+    s->at_rest_s = at_rest_s;
+    if (is_ac(s))
+        s->integral = integral;
+    else
+        s->rest = zero;
+    return b;
+}
+
 cw_status cw_scan_channel(const cw_overview *overview, size_t channel, const cw_channel_state *state, cw_events *events,
                           cw_error *err)
 {
     if (state->is_idle)
         return CW_OK;
-    scanner s = {.overview = overview, .channel = channel, .state = state, .plateau = NAN, .moved_s = -INFINITY};
-    s.rest = state->rest;
-    if (is_ac(&s)) /* whatever was before the recording, it is the base; light that it begins in falls below it */
-        s.shift = cw_overview_mean(overview, channel, 0) - s.rest;
-    else
-        s.rest = cw_rest_at_start(overview, channel, state);
+    double block_s = (double)overview->block_frames / overview->rate_hz;
+    scanner s = {.overview = overview,
+                 .channel = channel,
+                 .state = state,
+                 .block_s = block_s,
+                 .plateau = NAN,
+                 .moved_s = -INFINITY};
+    s.rest = is_ac(&s) ? state->rest : cw_rest_at_start(overview, channel, state);
+    /* AC: whatever was before the recording, it is the base; light that it begins in falls below it */
+    s.zero = is_ac(&s) ? cw_overview_mean(overview, channel, 0) : s.rest;
     size_t before = events->count;
-    for (size_t b = 0; b < overview->count; b++)
+    for (size_t b = 0; b < overview->count; b++) {
+        if (!s.inside)
+            b = pass_rest(&s, b);
         CW_TRY(scan_block(&s, b, events, err));
+    }
     if (s.inside) {
         s.event.cut_end = true;
         CW_TRY(end_event(&s, events, err));
     }
-    double block_s = (double)overview->block_frames / overview->rate_hz;
     double begins_s = (double)overview->from / overview->rate_hz;
     if (events->count > before) {
         cw_event *first = &events->items[before];
