@@ -10,7 +10,11 @@
 
 static cw_status all_finite(size_t n, const double *values, const char *what, cw_error *err)
 {
+    double none = 0; /* what is not finite is no 0 when taken from itself */
+#pragma omp simd reduction(+ : none)
     for (size_t i = 0; i < n; i++)
+        none += values[i] - values[i];
+    for (size_t i = 0; i < n && none != 0; i++)
         if (!isfinite(values[i]))
             return cw_fail(err, CW_RANGE, "%s number %zu is not a finite number", what, i + 1);
     return CW_OK;
@@ -20,9 +24,11 @@ static cw_status all_finite(size_t n, const double *values, const char *what, cw
 static double careful_mean(size_t n, const double *values)
 {
     double sum = 0, rest = 0;
+#pragma omp simd reduction(+ : sum)
     for (size_t i = 0; i < n; i++)
         sum += values[i];
     double mean = sum / (double)n;
+#pragma omp simd reduction(+ : rest)
     for (size_t i = 0; i < n; i++)
         rest += values[i] - mean;
     return mean + rest / (double)n;
@@ -95,6 +101,7 @@ cw_status cw_line_fit(size_t n, const double *x, const double *y, double x0, cw_
 
     double mean_x = careful_mean(n, x), mean_y = careful_mean(n, y);
     double sxx = 0, sxy = 0;
+#pragma omp simd reduction(+ : sxx, sxy)
     for (size_t i = 0; i < n; i++) {
         sxx += (x[i] - mean_x) * (x[i] - mean_x);
         sxy += (x[i] - mean_x) * (y[i] - mean_y);
@@ -103,6 +110,7 @@ cw_status cw_line_fit(size_t n, const double *x, const double *y, double x0, cw_
         return cw_fail(err, CW_RANGE, "all %zu points stand at x = %g; a line needs two places", n, mean_x);
 
     double slope = sxy / sxx, squares = 0;
+#pragma omp simd reduction(+ : squares)
     for (size_t i = 0; i < n; i++) {
         double residual = y[i] - mean_y - slope * (x[i] - mean_x);
         squares += residual * residual;

@@ -20,17 +20,6 @@ static const double PLATEAU_FOLLOWS_S = 0.03;
  * less than this is not the shutter's. From memory. */
 static const double REST_MOVED_AFTER_S = 0.06, SURELY_LIGHT = 0.4;
 
-/* Blades may need as long for one move. */
-static const double MOVE_WITHIN_S = 0.003;
-
-bool cw_has_moved(cw_move_watch *watch, double at_s, double value, double least)
-{
-    bool moved = fabs(value - watch->anchor) > least;
-    if (moved || at_s - watch->anchor_s >= MOVE_WITHIN_S)
-        *watch = (cw_move_watch){value, at_s};
-    return moved;
-}
-
 typedef struct {
     const cw_overview *overview;
     size_t channel;
@@ -228,7 +217,7 @@ static size_t pass_rest(scanner *s, size_t b)
         if (fabs(x - watch.anchor) > step_least || up + down > state->threshold || beyond > state->threshold ||
             fabs(x) > state->mean_threshold)
             break;
-        if (start_s - watch.anchor_s >= MOVE_WITHIN_S)
+        if (start_s - watch.anchor_s >= CW_MOVE_WITHIN_S)
             watch = (cw_move_watch){x, start_s};
         integral += step;
         at_rest_s += s->block_s;

@@ -4,6 +4,8 @@
 #ifndef CW_SHUTTER_MEASURE_PARTS_H
 #define CW_SHUTTER_MEASURE_PARTS_H
 
+#include <math.h>
+
 #include "shutter/measure.h"
 #include "signal/overview.h"
 #include "signal/trace.h"
@@ -120,7 +122,16 @@ double cw_rest_at_start(const cw_overview *overview, size_t channel, const cw_ch
 typedef struct {
     double anchor, anchor_s;
 } cw_move_watch;
-bool cw_has_moved(cw_move_watch *watch, double at_s, double value, double least);
+/* Blades may need as long for one move. */
+static const double CW_MOVE_WITHIN_S = 0.003;
+
+static inline bool cw_has_moved(cw_move_watch *watch, double at_s, double value, double least)
+{
+    bool moved = fabs(value - watch->anchor) > least;
+    if (moved || at_s - watch->anchor_s >= CW_MOVE_WITHIN_S)
+        *watch = (cw_move_watch){value, at_s};
+    return moved;
+}
 
 /* measure_hum.c: hum of the mains taken out of the blocks of `scanned`, which shares the arrays of `overview` until
  * there is any to take out; and the levels of the light channels in it. */

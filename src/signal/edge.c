@@ -354,6 +354,7 @@ static void improve(const cw_edge_data *d, const bins *b, fit_state *s)
     double normal[UNKNOWNS][UNKNOWNS], right[UNKNOWNS], damping = 1e-3;
     double narrowest = log(0.3 * d->interval_s), widest = log(fabs(b->at[b->count - 1] - b->at[0]) + d->interval_s);
     start_shape(d, b, s, normal, right);
+    double middle = middle_of(s->lagging, s->p);
     for (int tries = 0; tries < TRIES_MOST && damping < 1e4; tries++) {
         double step[UNKNOWNS], p[UNKNOWNS], next[UNKNOWNS][UNKNOWNS], next_right[UNKNOWNS];
         bool solved = next_step(normal, right, damping, NAN, step);
@@ -379,7 +380,8 @@ static void improve(const cw_edge_data *d, const bins *b, fit_state *s)
             continue;
         }
         /* the instant stands, and only what it does not hang on still creeps */
-        double moved = middle_of(s->lagging, p) - middle_of(s->lagging, s->p);
+        double now = middle_of(s->lagging, p), moved = now - middle;
+        middle = now;
         bool stands = gained < 0.5 && moved * moved * next[PLACE][PLACE] < INSTANT_STANDS;
         memcpy(s->p, p, sizeof p);
         memcpy(normal, next, sizeof normal);

@@ -8,7 +8,7 @@
 
 /* Four frames at a time: the samples of four frames are `channels` groups of four floats, and place j of group k
  * always belongs to channel (4k + j) mod channels. So one loop of plain vectors serves every channel count. */
-enum { LANES = 4, READ_FLOATS = 1 << 14 };
+enum { LANES = 4, READ_FLOATS = 1 << 15 };
 
 typedef struct {
     float least[LANES * CW_CHANNELS_MOST], most[LANES * CW_CHANNELS_MOST], sum[LANES * CW_CHANNELS_MOST];

@@ -9,8 +9,8 @@
 #include "signal/reader.h"
 #include "signal/sound_header.h"
 
-/* Samples turned at once: what fits the processor's first caches. */
-enum { RAW_SAMPLES = 1 << 13, WIDEST_SAMPLE = 4 };
+/* Samples turned at once: few calls of the system, and what the second cache of a processor holds. */
+enum { RAW_SAMPLES = 1 << 15, WIDEST_SAMPLE = 4 };
 
 typedef struct {
     SNDFILE *file;
