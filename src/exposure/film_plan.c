@@ -11,15 +11,11 @@
 
 void cw_depth_of_field(double focal_m, double aperture, double blur_m, double distance_m, double *near_m, double *far_m)
 {
-    /* Smith: D_near = f D (A + B)/(f A - D B), D_far = f D (A - B)/(f A + D B), D < 0, A = f/N the pupil, B the blur */
-    double f = focal_m, A = focal_m / aperture, B = blur_m, D = distance_m;
-    if (isinf(D)) {
-        *near_m = f * A / B;
-        *far_m = INFINITY;
-        return;
-    }
-    *near_m = f * D * (A + B) / (f * A + D * B);
-    *far_m = f * A > D * B ? f * D * (A - B) / (f * A - D * B) : INFINITY;
+    /* in dioptres the two limits lie alike to either side: 1/near, 1/far = 1/D +- (1/f - 1/D) blur/pupil */
+    double here = isinf(distance_m) ? 0 : 1 / distance_m;
+    double off = (1 / focal_m - here) * blur_m * aperture / focal_m;
+    *near_m = 1 / (here + off);
+    *far_m = here > off ? 1 / (here - off) : INFINITY;
 }
 
 static cw_status check_need(const cw_plan_need *n, cw_error *err)

@@ -57,9 +57,9 @@ typedef struct {
  */
 cw_status cw_film_plan(const cw_plan_need *need, cw_plan *plan, cw_error *err) __attribute__((warn_unused_result));
 
-/* Limits of sharpness, thin lens: near = D H/(H + D), far = D H/(H - D), H = f^2/(N c), D from the lens less f small.
- * Smith, Modern Optical Engineering, eq. 9.9 and 9.10 with the distances counted positive. far INFINITY at or beyond H.
- */
+/* Limits of sharpness of a thin lens, distances from the lens: where the cone to the film's image is as wide as the
+ * blur. Exact; Smith, Modern Optical Engineering, eq. 9.9 and 9.10 are the same to the blur over the pupil. far
+ * INFINITY at or beyond f^2/(N c) + f. */
 void cw_depth_of_field(double focal_m, double aperture, double blur_m, double distance_m, double *near_m,
                        double *far_m);
 

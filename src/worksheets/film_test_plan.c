@@ -167,9 +167,10 @@ static cw_status compute(const cw_sheet_in *in, cw_sheet_out *out, cw_error *err
     return CW_OK;
 }
 
-static const char *const sources[] = {"exposure: ISO 2720 (N^2/t)",
-                                      "depth of field: Smith, Modern Optical Engineering, eq. 9.9 and 9.10",
-                                      "which frame shows what: common practice, no source", NULL};
+static const char *const sources[] = {
+    "exposure: ISO 2720 (N^2/t)",
+    "depth of field: Smith, Modern Optical Engineering, eq. 9.9 and 9.10; here the exact thin-lens form",
+    "which frame shows what: common practice, no source", NULL};
 static const char *const example[] = {"frames", "24", "film-speed", "100", NULL};
 
 extern const cw_worksheet cw_sheet_film_test_plan;

@@ -25,16 +25,24 @@ static double shrinkage(const double *density, size_t tenth)
     return 1 - 1 / (density[tenth] * apart);
 }
 
+/* The shrinkage at `tenths` by the parabola through a tenth and its two neighbours. */
+static double parabola(const double *density, double middle_tenth, double tenths)
+{
+    size_t middle = (size_t)fmin(fmax(middle_tenth, 1), TENTHS - 2);
+    double x = tenths - (double)middle;
+    double before = shrinkage(density, middle - 1), here = shrinkage(density, middle),
+           after = shrinkage(density, middle + 1);
+    return here + x * (after - before) / 2 + x * x * (before + after - 2 * here) / 2;
+}
+
 double cw_alcohol_density(cw_alcohol alcohol, double by_mass)
 {
     if (!(by_mass >= 0 && by_mass <= 1))
         return NAN;
     const double *density = alcohols[alcohol].density;
-    size_t middle = (size_t)fmin(fmax(round(by_mass * (TENTHS - 1)), 1), TENTHS - 2);
-    double x = by_mass * (TENTHS - 1) - (double)middle; /* tenths from the middle one of three */
-    double before = shrinkage(density, middle - 1), here = shrinkage(density, middle),
-           after = shrinkage(density, middle + 1);
-    double shrinks = here + x * (after - before) / 2 + x * x * (before + after - 2 * here) / 2;
+    double tenths = by_mass * (TENTHS - 1), below = floor(tenths), on = tenths - below;
+    /* from the parabola of the tenth below over to that of the one above, so that no step is left between them */
+    double shrinks = (1 - on) * parabola(density, below, tenths) + on * parabola(density, below + 1, tenths);
     double apart = by_mass / density[TENTHS - 1] + (1 - by_mass) / density[0];
     return 1 / (apart * (1 - shrinks));
 }

@@ -7,9 +7,10 @@
 
 typedef enum { CW_ALCOHOL_ISOPROPYL, CW_ALCOHOL_ETHANOL, CW_ALCOHOL_COUNT } cw_alcohol;
 
-/* Density of the mix by its mass fraction of alcohol, kg/m3, the shrinkage by a parabola through three tenths.
+/* Density of the mix by its mass fraction of alcohol, kg/m3, the shrinkage by parabolas through three tenths.
  * Ethanol: OIML R 22, isopropyl alcohol: Perry's Chemical Engineers' Handbook, densities of aqueous solutions; both
- * from memory, to about 0.2 and 2 kg/m3. NaN outside 0 to 1. */
+ * from memory, to about 0.2 and 2 kg/m3; their excess volumes are those the literature gives
+ * (tests/workshop/alcohol.c). NaN outside 0 to 1. */
 double cw_alcohol_density(cw_alcohol alcohol, double by_mass);
 double cw_alcohol_density_u(cw_alcohol alcohol); /* how well it is known, k = 1 */
 

@@ -3,7 +3,8 @@
  *
  * Standard tolerance grades IT1 to IT18 and fundamental deviations by the size steps of ISO 286-1, from memory; the
  * rows tests/workshop/limits.c quotes from JIS B 0401 and DIN ISO 286-2 agree, and the grades agree with the formula of
- * the standard (i = 0.45 D^(1/3) + 0.001 D) to its rounding. Holes above H follow the rule ES = -ei + IT(n) - IT(n-1).
+ * the standard (i = 0.45 D^(1/3) + 0.001 D) to its rounding, and so do the deviations with theirs. Holes above H follow
+ * the rule ES = -ei + IT(n) - IT(n-1).
  */
 #ifndef CW_WORKSHOP_LIMITS_H
 #define CW_WORKSHOP_LIMITS_H

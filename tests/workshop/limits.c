@@ -106,6 +106,76 @@ static void grades_follow_the_formula_of_the_standard_to_its_rounding(void **sta
     assert_true(isnan(cw_limits_grade_m(0.01, 0)));
 }
 
+/* Fundamental deviations by the formulas of ISO 286-1, from memory, D the geometric mean of the size step in mm,
+ * results in micrometres; the standard rounds them. c below 40 mm and the letters above s in the smallest steps it sets
+ * by itself, a little larger. */
+static double deviation_by_formula(const char *letter, double D, double step_mm)
+{
+    double it7 = cw_limits_grade_m(step_mm * 1e-3, 7) / UM, it8 = cw_limits_grade_m(step_mm * 1e-3, 8) / UM;
+    double p = it7 + (D > 150 ? 4 : D > 30 ? 2 : 0), s = D < 50 ? it8 + 1 : it7 + 0.4 * D;
+    const struct {
+        const char *letter;
+        double um;
+    } rules[] = {{"a", -(D < 120 ? 265 + 1.3 * D : 3.5 * D)},
+                 {"b", -(D < 160 ? 140 + 0.85 * D : 1.8 * D)},
+                 {"c", -(D < 40 ? 52 * pow(D, 0.2) : 95 + 0.8 * D)},
+                 {"d", -16 * pow(D, 0.44)},
+                 {"e", -11 * pow(D, 0.41)},
+                 {"f", -5.5 * pow(D, 0.41)},
+                 {"g", -2.5 * pow(D, 0.34)},
+                 {"k", 0.6 * cbrt(D)},
+                 {"m", it7 - cw_limits_grade_m(step_mm * 1e-3, 6) / UM},
+                 {"n", 5 * pow(D, 0.34)},
+                 {"p", p},
+                 {"r", sqrt(p * s)},
+                 {"s", s},
+                 {"t", it7 + 0.63 * D},
+                 {"u", it7 + D},
+                 {"v", it7 + 1.25 * D},
+                 {"x", it7 + 1.6 * D},
+                 {"y", it7 + 2 * D},
+                 {"z", it7 + 2.5 * D},
+                 {"za", it8 + 3.15 * D},
+                 {"zb", cw_limits_grade_m(step_mm * 1e-3, 9) / UM + 4 * D},
+                 {"zc", cw_limits_grade_m(step_mm * 1e-3, 10) / UM + 5 * D}};
+    for (size_t i = 0; i < CW_COUNT(rules); i++)
+        if (strcmp(rules[i].letter, letter) == 0)
+            return rules[i].um;
+    return NAN;
+}
+
+static void deviations_follow_the_formulas_of_the_standard_to_its_rounding(void **state)
+{
+    (void)state;
+    static const char *const letters[] = {"a", "b", "c", "d", "e", "f", "g", "k", "m",  "n",  "p",
+                                          "r", "s", "t", "u", "v", "x", "y", "z", "za", "zb", "zc"};
+    static const double edges_mm[] = {3,   6,   10,  14,  18,  24,  30,  40,  50,  65,  80,  100, 120,
+                                      140, 160, 180, 200, 225, 250, 280, 315, 355, 400, 450, 500};
+    static const double ranges_mm[] = {3, 6, 10, 18, 30, 50, 80, 120, 180, 250, 315, 400, 500};
+    size_t held = 0;
+    for (size_t l = 0; l < CW_COUNT(letters); l++)
+        for (size_t e = 1; e < CW_COUNT(edges_mm); e++) {
+            char zone[8];
+            cw_limits limits;
+            cw_error err;
+            bool by_range = strchr("defgkmnp", letters[l][0]) != NULL, high = strchr("tuvxyz", letters[l][0]) != NULL;
+            size_t r = 1;
+            while (ranges_mm[r] < edges_mm[e])
+                r++;
+            double D = by_range ? sqrt(ranges_mm[r - 1] * ranges_mm[r]) : sqrt(edges_mm[e - 1] * edges_mm[e]);
+            snprintf(zone, sizeof zone, "%s6", letters[l]);
+            if ((high && edges_mm[e] < 18) || (letters[l][0] == 'c' && edges_mm[e] < 50) ||
+                cw_limits_find(edges_mm[e] * 1e-3, zone, &limits, &err) != CW_OK)
+                continue;
+            double table = (letters[l][0] < 'h' ? limits.upper_m : limits.lower_m) / UM;
+            double formula = deviation_by_formula(letters[l], D, edges_mm[e]);
+            print_message("%s %g\n", zone, edges_mm[e]);
+            assert_near(table, formula, fmax(1.6, 0.085 * fabs(formula)));
+            held++;
+        }
+    assert_true(held > 450);
+}
+
 /* Zones off the beaten track, from memory of ISO 286-2 and the tables of Machinery's Handbook ("ANSI B4.2"); upper and
  * lower deviation in micrometres. */
 static void odd_zones_are_those_of_the_tables_from_memory(void **state)
@@ -229,6 +299,7 @@ static void what_is_no_fit_is_refused_with_what_would_work(void **state)
 
 CHECK_MAIN(cmocka_unit_test(limits_are_those_of_the_printed_tables),
            cmocka_unit_test(grades_follow_the_formula_of_the_standard_to_its_rounding),
+           cmocka_unit_test(deviations_follow_the_formulas_of_the_standard_to_its_rounding),
            cmocka_unit_test(a_hole_of_one_grade_and_a_finer_shaft_fit_alike_in_both_systems),
            cmocka_unit_test(odd_zones_are_those_of_the_tables_from_memory), cmocka_unit_test(tables_are_in_order),
            cmocka_unit_test(a_fit_says_its_kind), cmocka_unit_test(what_is_no_fit_is_refused_with_what_would_work))

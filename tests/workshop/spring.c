@@ -109,6 +109,32 @@ static void strength_and_moduli_go_by_the_diameter(void **state)
     assert_near(cw_spring_tensile_pa(cw_spring_wire_find("chrome-vanadium"), 2e-3) / 1e6, 2005 / pow(2, 0.168), 0.01);
 }
 
+/* What holds of any metal, whatever the table says: E = 2 G (1 + nu) with Poisson's ratio between 0.2 and 0.4, a
+ * strength that falls as the wire grows thicker, and pieces of it that meet where one takes over from the other. */
+static void the_tables_do_not_contradict_themselves(void **state)
+{
+    (void)state;
+    size_t count;
+    const cw_spring_wire *wires = cw_spring_wires(&count);
+    for (size_t i = 0; i < count; i++) {
+        const cw_spring_wire *w = &wires[i];
+        print_message("%s\n", w->label);
+        for (size_t k = 0; k < CW_WIRE_PIECES && w->moduli[k].most_m > 0; k++) {
+            double poisson = w->moduli[k].elastic_pa / (2 * w->moduli[k].shear_pa) - 1;
+            assert_true(poisson > 0.2 && poisson < 0.41);
+        }
+        for (size_t k = 0; k + 1 < CW_WIRE_PIECES && w->strength[k + 1].most_m > 0; k++) {
+            double joint_m = w->strength[k].most_m, from = cw_spring_tensile_pa(w, joint_m * 0.9999);
+            assert_near(cw_spring_tensile_pa(w, joint_m * 1.0001) / from, 1, 0.08);
+        }
+        double before = INFINITY;
+        for (double d = w->least_m; d < cw_spring_most_m(w); d *= 1.07) {
+            assert_true(cw_spring_tensile_pa(w, d) <= before * 1.0001);
+            before = cw_spring_tensile_pa(w, d);
+        }
+    }
+}
+
 /* Jindal, ex. 8-6: hard-drawn d 1.219, OD 12.5, 13.5 turns squared (11.5 work), tau 0.4 Sut: 686.9 MPa; with the direct
  * shear factor F 41.1 N, 30.457 mm, solid 15.2375 mm by 12.5 coils of wire. */
 static void a_hard_drawn_spring_of_jindal(void **state)
@@ -249,7 +275,7 @@ static void springs_that_cannot_be_are_refused(void **state)
 
 CHECK_MAIN(cmocka_unit_test(a_compression_spring_of_mott), cmocka_unit_test(a_compression_spring_of_jindal),
            cmocka_unit_test(a_music_wire_spring_of_shigley), cmocka_unit_test(strength_and_moduli_go_by_the_diameter),
-           cmocka_unit_test(a_hard_drawn_spring_of_jindal), cmocka_unit_test(a_hook_of_jindal),
-           cmocka_unit_test(a_torsion_spring_of_jindal),
+           cmocka_unit_test(the_tables_do_not_contradict_themselves), cmocka_unit_test(a_hard_drawn_spring_of_jindal),
+           cmocka_unit_test(a_hook_of_jindal), cmocka_unit_test(a_torsion_spring_of_jindal),
            cmocka_unit_test(a_replacement_meets_the_need_it_was_asked_for),
            cmocka_unit_test(springs_that_cannot_be_are_refused))

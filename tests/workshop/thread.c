@@ -68,6 +68,28 @@ static void miniature_threads_follow_their_table(void **state)
     }
 }
 
+/* The forms by their geometry: a triangle of the flank angle as high as H, cut by H/8 at the crest and H/4 at the bore
+ * (60 degrees, ISO 68-1), by H/6 at both (55, Whitworth); BA is 0.6 p deep. */
+static void depths_follow_the_triangle_of_the_form(void **state)
+{
+    (void)state;
+    static const struct {
+        double angle_deg, crest, bore;
+    } forms[] = {{60, 1.0 / 8, 1.0 / 4}, {55, 1.0 / 6, 1.0 / 6}};
+    double P = 0.7 * MM, d = 5 * MM;
+    cw_thread t;
+    cw_error err;
+    for (size_t i = 0; i < CW_COUNT(forms); i++) {
+        double H = P / 2 / tan(forms[i].angle_deg / 2 * M_PI / 180);
+        assert_ok(cw_thread_of(d, P, forms[i].angle_deg * M_PI / 180, &t, &err), &err);
+        assert_near(d - t.pitch_diameter_m, 2 * (0.5 - forms[i].crest) * H, 1e-6 * P);
+        assert_near(d - t.minor_m, 2 * (1 - forms[i].crest - forms[i].bore) * H, 1e-6 * P);
+    }
+    assert_ok(cw_thread_of(d, P, 47.5 * M_PI / 180, &t, &err), &err);
+    assert_near((d - t.minor_m) / 2, 0.6 * P, 1e-9);
+    assert_near(d - t.pitch_diameter_m, 0.6 * P, 1e-9);
+}
+
 /* UNC: Machinery's Handbook 31st ed., p. 1978, table 4a (inches, four digits); diameters in mm: Mechanical Engineer's
  * Data Handbook, p. 301. Largest bore of class 2B and area that pulls: the same tables, from memory. */
 static void unified_threads_follow_their_table(void **state)
@@ -214,7 +236,8 @@ static void what_is_no_screw_is_refused(void **state)
     assert_fails(cw_thread_identify(&in, m, 8, &count, &none, &err), CW_RANGE, &err, "ruled out");
 }
 
-CHECK_MAIN(cmocka_unit_test(british_association_follows_its_table),
+CHECK_MAIN(cmocka_unit_test(depths_follow_the_triangle_of_the_form),
+           cmocka_unit_test(british_association_follows_its_table),
            cmocka_unit_test(miniature_threads_follow_their_table), cmocka_unit_test(unified_threads_follow_their_table),
            cmocka_unit_test(metric_sizes_and_the_old_mount), cmocka_unit_test(a_measured_screw_is_named_with_its_doubt),
            cmocka_unit_test(the_stated_chances_come_true), cmocka_unit_test(what_is_no_screw_is_refused))

@@ -84,6 +84,21 @@ static void a_stock_gear_of_shigley(void **state)
                 cw_tooth_velocity_factor(CW_TOOTH_GROUND, velocity));
 }
 
+/* Barth's factors as they were printed first, in feet a minute: (600 + V)/600, (1200 + V)/1200, (50 + sqrt V)/50 and
+ * the root of (78 + sqrt V)/78 (Shigley, equations 14-4, from memory). */
+static void speed_factors_are_those_of_feet_a_minute(void **state)
+{
+    (void)state;
+    static const double speeds_m_s[] = {0.31, 3.19, 11.7};
+    for (size_t i = 0; i < CW_COUNT(speeds_m_s); i++) {
+        double v = speeds_m_s[i], feet = v / 0.00508;
+        assert_near(cw_tooth_velocity_factor(CW_TOOTH_CAST, v) / ((600 + feet) / 600), 1, 0.001);
+        assert_near(cw_tooth_velocity_factor(CW_TOOTH_MILLED, v) / ((1200 + feet) / 1200), 1, 0.001);
+        assert_near(cw_tooth_velocity_factor(CW_TOOTH_HOBBED, v) / ((50 + sqrt(feet)) / 50), 1, 0.001);
+        assert_near(cw_tooth_velocity_factor(CW_TOOTH_GROUND, v) / (sqrt((78 + sqrt(feet)) / 78)), 1, 0.001);
+    }
+}
+
 static void what_is_no_tooth_is_refused(void **state)
 {
     (void)state;
@@ -106,4 +121,4 @@ static void what_is_no_tooth_is_refused(void **state)
 
 CHECK_MAIN(cmocka_unit_test(the_outline_agrees_with_the_printed_factors),
            cmocka_unit_test(shift_and_angle_broaden_the_foot), cmocka_unit_test(a_stock_gear_of_shigley),
-           cmocka_unit_test(what_is_no_tooth_is_refused))
+           cmocka_unit_test(speed_factors_are_those_of_feet_a_minute), cmocka_unit_test(what_is_no_tooth_is_refused))
