@@ -4,8 +4,10 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/utf8.h"
 #include "cli/file_out.h"
 #include "cli/sheet_material.h"
+#include "worksheets/compare.h"
 
 enum { PAIRS_MOST = 512 };
 
@@ -33,10 +35,58 @@ static cw_status lay_over(const char *const *pairs, char *copy, const char **bot
     return CW_OK;
 }
 
-static void print_both(const cw_worksheet *sheet, const cw_sheet_out *first, const cw_sheet_out *second, FILE *out)
+enum { LABEL_WIDE = 34, VALUE_WIDE = 28 };
+
+/* By characters, not bytes: a plus-minus sign is one. */
+static void print_padded(FILE *out, const char *text, size_t wide)
+{
+    size_t length = cw_utf8_length(text);
+    fprintf(out, "%s%*s ", text, length < wide ? (int)(wide - length) : 0, "");
+}
+
+static void print_line(FILE *out, const char *label, const char *a, const char *b)
+{
+    print_padded(out, label, LABEL_WIDE);
+    print_padded(out, a[0] != '\0' ? a : "-", VALUE_WIDE);
+    fprintf(out, "%s\n", b[0] != '\0' ? b : "-");
+}
+
+static void print_differing(const cw_worksheet *sheet, const cw_sheet_in *first, const cw_sheet_in *second, FILE *out)
 {
     char a[CW_ERROR_TEXT], b[CW_ERROR_TEXT];
-    fprintf(out, "%s\n\n%-34s %-28s %s\n", sheet->title, "", "this one", "against it");
+    for (size_t i = 0; i < sheet->input_count; i++) {
+        const cw_field *field = &sheet->inputs[i];
+        if (!cw_sheet_input_differs(first, second, field))
+            continue;
+        if (field->kind == CW_KIND_ROWS) {
+            fprintf(out, "%s: not the same rows\n", field->label);
+            continue;
+        }
+        cw_sheet_in_shown(sheet, first, field, a, sizeof a);
+        cw_sheet_in_shown(sheet, second, field, b, sizeof b);
+        print_line(out, field->label, a, b);
+    }
+    fputc('\n', out);
+}
+
+static void print_ranking(const cw_worksheet *sheet, const cw_sheet_out *first, const cw_sheet_out *second, FILE *out)
+{
+    cw_sheet_ranking rankings[CW_RANKINGS_MOST];
+    size_t count = cw_sheet_rank(sheet, first, second, rankings);
+    for (size_t i = 0; i < count; i++) {
+        char words[300];
+        cw_sheet_ranking_words(&rankings[i], "this one", "against it", words, sizeof words);
+        fprintf(out, "%s%s\n", i == 0 ? "\n" : "", words);
+    }
+}
+
+static void print_both(const cw_worksheet *sheet, const cw_sheet_in *first_in, const cw_sheet_out *first,
+                       const cw_sheet_in *second_in, const cw_sheet_out *second, FILE *out)
+{
+    char a[CW_ERROR_TEXT], b[CW_ERROR_TEXT];
+    fprintf(out, "%s\n\n", sheet->title);
+    print_line(out, "", "this one", "against it");
+    print_differing(sheet, first_in, second_in, out);
     for (size_t i = 0; i < sheet->output_count; i++) {
         const cw_field *field = &sheet->outputs[i];
         if (field->kind != CW_KIND_NUMBER && field->kind != CW_KIND_VERDICT)
@@ -48,8 +98,9 @@ static void print_both(const cw_worksheet *sheet, const cw_sheet_out *first, con
         if (field->kind == CW_KIND_VERDICT)
             fprintf(out, "%s\n  this one: %s\n  against it: %s\n", field->label, a, b);
         else
-            fprintf(out, "%-34s %-28s %s\n", field->label, a[0] != '\0' ? a : "-", b[0] != '\0' ? b : "-");
+            print_line(out, field->label, a, b);
     }
+    print_ranking(sheet, first, second, out);
 }
 
 cw_status cw_sheet_against(const cw_worksheet *sheet, const char *const *pairs, const char *bench,
@@ -68,12 +119,9 @@ cw_status cw_sheet_against(const cw_worksheet *sheet, const char *const *pairs, 
     if (status == CW_OK && (status = cw_sheet_run(sheet, in, &second, err)) != CW_OK)
         cw_context(err, "the design against it");
     if (status == CW_OK && json)
-        status = cw_print_json(out,
-                               json_pack("{s:s,s:[o,o]}", "format", "camerawright.worksheet-compared/1", "designs",
-                                         cw_sheet_json(sheet, first_in, first), cw_sheet_json(sheet, in, second)),
-                               err);
+        status = cw_print_json(out, cw_sheet_compare_json(sheet, first_in, first, in, second), err);
     else if (status == CW_OK)
-        print_both(sheet, first, second, out);
+        print_both(sheet, first_in, first, in, second, out);
     cw_sheet_out_free(second);
     cw_sheet_in_free(in);
     free(copy);

@@ -141,6 +141,7 @@ static const cw_route routes[] = {
 
     {"GET", "/worksheets", page_sheets, twin_sheets, NULL, 0},
     {"GET", "/worksheets/*", page_sheet, twin_sheet, NULL, CW_ROUTE_HEAVY},
+    {"GET", "/worksheets/*/compare", page_compare, twin_compare, NULL, CW_ROUTE_HEAVY},
     {"GET", "/worksheets/*/*", get_sheet_file, NULL, NULL, CW_ROUTE_HEAVY},
     {"POST", "/worksheets/*/tool", post_sheet_tool, NULL, page_sheet, CW_ROUTE_HEAVY},
     {"POST", "/worksheets/*/save", post_sheet_save, NULL, page_sheet, CW_ROUTE_HEAVY},

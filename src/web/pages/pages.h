@@ -226,5 +226,7 @@ CW_HANDLER(post_material_edit);
 CW_HANDLER(post_material_delete);
 CW_HANDLER(post_material_undo);
 CW_HANDLER(post_material_redo);
+CW_HANDLER(page_compare);
+CW_HANDLER(twin_compare);
 
 #endif

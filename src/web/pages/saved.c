@@ -187,6 +187,8 @@ cw_status page_saved(cw_request *request, cw_reply *reply, cw_error *err)
     json_object_set_new(inputs, "_job", json_string(aim));
     cw_write_inputs_link(h, one.page.sheet, "", inputs, "Change the numbers");
     json_decref(inputs);
+    cw_link(h, "button", "Compare with another design", "/worksheets/%s/compare?_kept_a=%" PRId64, one.page.sheet->name,
+            one.saved.id);
     cw_button_form(request, h, true, "Take it out of the job", "/saved/%" PRId64 "/delete", one.saved.id);
     html_markup(h, "</div></section>\n");
     cw_page_end(reply);

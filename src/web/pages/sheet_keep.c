@@ -190,10 +190,25 @@ static void write_job_form(cw_request *request, cw_html *h, const cw_worksheet *
     html_markup(h, "</details>\n");
 }
 
+/* Nothing to vary: no link. */
+static void write_compare_link(const cw_request *request, cw_html *h, const cw_worksheet *sheet, const cw_form *form)
+{
+    if (sheet->input_count == 0)
+        return;
+    html_markup(h, "<div class='actions'><a class='button' href='/worksheets/");
+    html_url_part(h, sheet->name);
+    html_markup(h, "/compare");
+    cw_sheet_write_query(h, sheet, form);
+    if (cw_row_id(request, "_job") > 0)
+        html_textf(h, "&_job=%" PRId64, cw_row_id(request, "_job"));
+    html_markup(h, "'>Compare with another design</a></div>\n");
+}
+
 cw_status cw_sheet_write_keep(cw_request *request, cw_html *h, const cw_sheet_page *page, const cw_form *form,
                               cw_error *err)
 {
     cw_job_list jobs;
+    write_compare_link(request, h, page->sheet, form);
     if (cw_row_id(request, "_part") > 0)
         CW_TRY(write_part_form(request, h, page->sheet, form, err));
     CW_TRY(cw_job_page(request->bench, &(cw_job_filter){.most = JOBS_OFFERED}, &jobs, err));

@@ -45,13 +45,14 @@ static void write_line(cw_html *h, const cw_sheet_page *page, const cw_field *fi
     html_markup(h, "</div>\n");
 }
 
-static void write_table(cw_html *h, const cw_sheet_page *page, const cw_field *field)
+/* whose: before its name where several stand on one page; NULL: alone */
+static void write_table(cw_html *h, const cw_sheet_page *page, const cw_field *field, const char *whose)
 {
     size_t rows = cw_sheet_out_rows(page->out, field);
     if (rows == 0)
         return;
     html_markup(h, "<div class='scroll' tabindex='0' role='region'");
-    html_attr(h, "aria-label", field->label);
+    html_attrf(h, "aria-label", "%s%s%s", whose != NULL ? whose : "", whose != NULL ? ": " : "", field->label);
     html_markup(h, "><table><caption>");
     html_text(h, field->label);
     html_markup(h, "</caption><thead><tr>");
@@ -75,10 +76,15 @@ static void write_table(cw_html *h, const cw_sheet_page *page, const cw_field *f
     html_markup(h, "</tbody></table></div>\n");
 }
 
-/* The same inputs again, as a query. */
-static void write_query(const cw_request *request, cw_html *h, const cw_worksheet *sheet)
+void cw_sheet_write_tables(cw_html *h, const cw_sheet_page *page, const char *whose)
 {
-    const cw_form *form = request->writes ? &request->form : &request->target.query;
+    for (size_t i = 0; i < page->sheet->output_count; i++)
+        if (page->sheet->outputs[i].kind == CW_KIND_ROWS)
+            write_table(h, page, &page->sheet->outputs[i], whose);
+}
+
+void cw_sheet_write_query(cw_html *h, const cw_worksheet *sheet, const cw_form *form)
+{
     bool first = true;
     for (size_t i = 0; i < form->count; i++) {
         const cw_form_entry *entry = &form->entries[i];
@@ -106,7 +112,7 @@ static void write_download(const cw_request *request, cw_html *h, const cw_sheet
     html_url_part(h, field->key);
     html_text(h, ending);
     if (page->saved_id == 0)
-        write_query(request, h, page->sheet);
+        cw_sheet_write_query(h, page->sheet, request->writes ? &request->form : &request->target.query);
     html_markup(h, "'>");
     html_text(h, label);
     html_markup(h, "</a>");
@@ -173,7 +179,7 @@ void cw_sheet_write_result(const cw_request *request, cw_html *h, const cw_sheet
     for (size_t i = 0; i < sheet->output_count; i++) {
         const cw_field *field = &sheet->outputs[i];
         if (field->kind == CW_KIND_ROWS)
-            write_table(h, page, field);
+            write_table(h, page, field, NULL);
         else if (field->kind == CW_KIND_DRAWING)
             write_drawing(request, h, page, field);
         else if (field->kind == CW_KIND_MESH)

@@ -36,6 +36,10 @@ const char *cw_sheet_example(const cw_worksheet *sheet, const char *key);
  * lists. prefix: "", or CW_OTHER_DESIGN. */
 cw_status cw_sheet_write_fields(cw_request *request, cw_html *h, const cw_worksheet *sheet, const cw_form *form,
                                 const char *prefix, cw_error *err) __attribute__((warn_unused_result));
+/* Its tables alone; whose: "First design", said with each. */
+void cw_sheet_write_tables(cw_html *h, const cw_sheet_page *page, const char *whose);
+/* "?span=23.4mm&plate=2mm": the inputs that are given, as a query. */
+void cw_sheet_write_query(cw_html *h, const cw_worksheet *sheet, const cw_form *form);
 /* The materials a result was worked out with, and where their figures come from. */
 void cw_sheet_write_materials(cw_html *h, const cw_sheet_in *in);
 /* Writes the result: outputs, drawings with their downloads, notes. */
