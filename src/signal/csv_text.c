@@ -110,6 +110,15 @@ static void make_plain(char *text, size_t *count)
     *count = to;
 }
 
+static bool is_ascii(const char *text, size_t count)
+{
+    unsigned char all = 0;
+#pragma omp simd reduction(| : all)
+    for (size_t i = 0; i < count; i++)
+        all |= (unsigned char)text[i];
+    return all < 0x80;
+}
+
 cw_status cw_csv_plain_text(char **bytes, size_t *count, cw_error *err)
 {
     cw_csv_utf16 utf16 = cw_csv_find_utf16((const unsigned char *)*bytes, *count);
@@ -122,10 +131,7 @@ cw_status cw_csv_plain_text(char **bytes, size_t *count, cw_error *err)
     /* old programs end a text with control-Z, some instruments fill up their last block */
     while (*count > 0 && ((*bytes)[*count - 1] == '\0' || (*bytes)[*count - 1] == 0x1a))
         --*count;
-    for (size_t i = 0; i < *count; i++)
-        if ((unsigned char)(*bytes)[i] >= 0xa0) {
-            make_plain(*bytes, count);
-            break;
-        }
+    if (!is_ascii(*bytes, *count))
+        make_plain(*bytes, count);
     return CW_OK;
 }

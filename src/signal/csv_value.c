@@ -112,7 +112,8 @@ static bool hex_number(cw_csv_cell cell, double *value)
 static bool d_exponent(cw_csv_cell cell, char decimal, double *value, double *step)
 {
     char text[48];
-    if (cell.length >= sizeof text || cell.length < 3)
+    if (cell.length >= sizeof text || cell.length < 3 ||
+        (memchr(cell.text, 'D', cell.length) == NULL && memchr(cell.text, 'd', cell.length) == NULL))
         return false;
     size_t letters = 0;
     for (size_t i = 0; i < cell.length; i++) {
@@ -253,21 +254,31 @@ static bool time_of_day(cw_csv_cell cell, cw_csv_value *v)
     return true;
 }
 
-bool cw_csv_read_value(cw_csv_cell cell, const cw_csv_layout *layout, cw_csv_value *value)
+/* Over, under, high, low and the like. */
+static bool read_word(cw_csv_cell cell, cw_csv_value *v)
 {
-    cw_csv_value v = {.kind = CW_CSV_NUMBER, .step = 1};
     char word[16];
-    if (cw_csv_any_number(cell, layout->decimal, layout->groups, &v.value, &v.step) ||
-        number_with_unit(cell, layout, &v) || time_of_day(cell, &v)) {
-        *value = v;
-        return true;
-    }
     small_letters(cell, word, sizeof word);
     int beyond = beyond_range(word), level = level_of(word);
     if (beyond == 0 && level < 0)
         return false;
-    v.kind = beyond > 0 ? CW_CSV_OVER : beyond < 0 ? CW_CSV_UNDER : CW_CSV_NUMBER;
-    v.value = beyond == 0 ? level : 0;
-    *value = v;
+    v->kind = beyond > 0 ? CW_CSV_OVER : beyond < 0 ? CW_CSV_UNDER : CW_CSV_NUMBER;
+    v->value = beyond == 0 ? level : 0;
     return true;
+}
+
+bool cw_csv_read_value(cw_csv_cell cell, const cw_csv_layout *layout, cw_csv_value *value)
+{
+    enum { LONGEST = 48 };
+    cw_csv_value v = {.kind = CW_CSV_NUMBER, .step = 1};
+    if (cell.length == 0 || cell.length > LONGEST)
+        return false;
+    /* asked of every cell with every separator that might be: so what cannot be is not tried */
+    bool ends_in_digit = isdigit((unsigned char)cell.text[cell.length - 1]) != 0;
+    bool is_value = cw_csv_any_number(cell, layout->decimal, layout->groups, &v.value, &v.step) ||
+                    (!ends_in_digit && number_with_unit(cell, layout, &v)) || time_of_day(cell, &v) ||
+                    (!ends_in_digit && read_word(cell, &v));
+    if (is_value)
+        *value = v;
+    return is_value;
 }

@@ -15,12 +15,29 @@
 #include "web/pages/shutter_parts.h"
 #include "web/pages/stored_test.h"
 
+/* A person knows the file by the name it was sent under, not by the place where it is kept. */
+static void call_by_name(cw_bench *bench, int64_t id, const char *path, cw_error *err)
+{
+    cw_recording recording;
+    cw_error ignored;
+    char rest[CW_ERROR_TEXT];
+    size_t n = strlen(path);
+    if (strncmp(err->text, path, n) != 0 || cw_recording_get(bench, id, &recording, &ignored) != CW_OK)
+        return;
+    memcpy(rest, err->text + n, strlen(err->text + n) + 1);
+    snprintf(err->text, sizeof err->text, "\"%.120s\"%.800s", recording.name, rest);
+    cw_recording_free(&recording);
+}
+
 cw_status cw_recording_open(cw_bench *bench, int64_t id, const cw_source_options *options, cw_source **source,
                             cw_error *err)
 {
     char path[4096];
     CW_TRY(cw_recording_path(bench, id, path, sizeof path, err));
-    return cw_source_open(path, options, source, err);
+    cw_status status = cw_source_open(path, options, source, err);
+    if (status != CW_OK)
+        call_by_name(bench, id, path, err);
+    return status;
 }
 
 cw_status post_recording(cw_request *request, cw_reply *reply, cw_error *err)
