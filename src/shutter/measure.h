@@ -7,7 +7,9 @@
  *      standard uncertainty. Leaf: area, which is the effective time of ISO 516, unless a poor baseline makes it more
  *      than twice as uncertain as the mid-level time and worse than 1 %.
  *   2. A shot that does not reach the full-open level (slit narrower than the beam, blades that turn back before they
- *      are open) gives only the area; the level comes from the other shots of the same channel in the recording.
+ *      are open) gives only the area; the level comes from the other shots of the same channel in the recording. Where
+ *      none of them rests on it either, it is worked out from how the light of slits spreads with the exposure
+ *      (measure_slit.h).
  *   3. Without such a level the exposure is not known. It is left out and the remark gives the bound that is known.
  * When both ways differ by more than three of their combined standard uncertainties, the remark says so and half of the
  * difference is added to the uncertainty.
@@ -39,6 +41,7 @@ typedef struct {
 typedef struct {
     bool is_contact, is_idle, is_inverted, is_ac, is_clipped;
     double rest;                /* level without light */
+    bool is_told;               /* that level was never seen but worked out from all shots together */
     cw_quantity full;           /* full-open level above rest, with its shot-to-shot spread; NaN: never reached */
     double noise;               /* sd of one sample; NaN: not known */
     cw_quantity tau_s;          /* AC: time constant of the input; NaN for DC */

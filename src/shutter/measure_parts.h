@@ -50,6 +50,7 @@ typedef struct {
     cw_quantity area;                /* level times seconds; u without that of the full level */
     double area_noise;               /* the part of area.u that is new in every shot */
     cw_quantity centroid_s;
+    cw_quantity spread_s2; /* variance of the light about it */
     double peak;
     bool is_flat;                   /* stays on a level longer than it takes to get there */
     cw_quantity level;              /* of that flat part */

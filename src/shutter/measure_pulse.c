@@ -114,6 +114,28 @@ static void measure_area(const cw_lane *l, double from_s, double to_s, cw_pulse_
     p->centroid_s = (cw_quantity){from_s + centre, hypot(u_noise * spread, u_rest * seconds * fabs(lever)) / area};
 }
 
+/* Variance of the light about its centroid, over the same stretch. What noise and an error of rest do to it is that of
+ * the integral of ((t - c)^2 - V) dx dt / area. */
+static void measure_spread(const cw_lane *l, double from_s, double to_s, cw_pulse_found *p)
+{
+    const double *at_s = l->trace->at_s, *frames = l->trace->frames, centre_s = p->centroid_s.value;
+    size_t first = cw_trace_find(l->trace, from_s), end = cw_trace_find(l->trace, to_s);
+    double sum = 0, seconds = 0, squares = 0, fourths = 0;
+    p->spread_s2 = (cw_quantity){NAN, NAN};
+    if (!(p->area.value > 0))
+        return;
+    for (size_t i = first; i < end; i++) {
+        double t = at_s[i] - centre_s, dt = frames[i] * l->interval_s;
+        sum += l->x[i] * t * t * dt;
+        seconds += dt;
+        squares += t * t * dt;
+        fourths += t * t * t * t * dt;
+    }
+    double v = sum / p->area.value, noise = l->noise * l->colour, u_rest = hypot(l->u_rest, l->hum_left);
+    double u_noise = noise * sqrt(l->interval_s * fmax(fourths - 2 * v * squares + v * v * seconds, 0));
+    p->spread_s2 = (cw_quantity){v, hypot(u_noise, u_rest * (squares - v * seconds)) / p->area.value};
+}
+
 static void fill_edge(const cw_lane *l, double from_s, double to_s, cw_edge_data *d)
 {
     size_t first = cw_trace_find(l->trace, from_s), end = cw_trace_find(l->trace, to_s);
@@ -432,7 +454,9 @@ static void find_pulses(const cw_lane *l, bool leaf, cw_lane_found *found)
         p->alone_from_s = k > 0 ? (all[k - 1].off_s + p->on_s) / 2 : -INFINITY;
         p->alone_to_s = k + 1 < n ? (p->off_s + all[k + 1].on_s) / 2 : INFINITY;
         double margin = fmax(0.3e-3, fmin(0.5 * (p->off_s - p->on_s), 3e-3));
-        measure_area(l, fmax(p->on_s - margin, p->alone_from_s), fmin(p->off_s + margin, p->alone_to_s), p);
+        double from_s = fmax(p->on_s - margin, p->alone_from_s), to_s = fmin(p->off_s + margin, p->alone_to_s);
+        measure_area(l, from_s, to_s, p);
+        measure_spread(l, from_s, to_s, p);
     }
     size_t main = the_shot(l, all, n);
     found->seen = true;

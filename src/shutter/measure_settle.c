@@ -8,6 +8,7 @@
 
 #include "base/stats.h"
 #include "shutter/measure_parts.h"
+#include "shutter/measure_slit.h"
 
 /* A flat top this many times as long as its flanks is the open shutter, not a slit narrower than the beam, which can be
  * flat too: then both flanks together last about as long as the light of the slit takes to cross the beam. */
@@ -24,7 +25,9 @@ static const double DETECTOR_S = 1e-6;
 /* The full-open level of a channel, and what lamp and flicker do to it. */
 typedef struct {
     cw_quantity level; /* NaN: not known */
-    bool sure;         /* seen on shots that are certainly open */
+    bool sure;         /* seen on shots that are certainly open, or told by all shots together */
+    bool by_spread;    /* never seen: worked out from how the shots spread */
+    bool narrow;       /* flat tops are those of a slit narrower than the beam */
     double flicker_hz, flicker;
 } channel_level;
 
@@ -82,6 +85,24 @@ static cw_status find_level(const cw_measuring *m, size_t channel, channel_level
     out->level = (cw_quantity){middle, hypot(spread, own_u)};
     free(levels);
     return CW_OK;
+}
+
+/* No shot is certainly open. What all of them together say bears out the level of the flat ones, or shows it to be that
+ * of a slit narrower than the beam, or gives a level where there is none. */
+static void level_by_spread(const cw_measuring *m, size_t channel, channel_level *level)
+{
+    cw_quantity told = cw_slit_level(m, channel), flat = level->level;
+    if (!isfinite(told.value)) {
+        if (cw_slit_is_narrower(m))
+            *level = (channel_level){.level = {NAN, NAN}, .narrow = true};
+        return;
+    }
+    bool above = told.value - flat.value > 3 * hypot(told.u, flat.u);
+    level->sure = true;
+    if (isfinite(flat.value) && !above)
+        return;
+    level->level = told;
+    level->by_spread = true;
 }
 
 static void remark(cw_sensor_shot *s, const char *format, ...) __attribute__((format(printf, 2, 3)));
@@ -219,6 +240,25 @@ static void settle_uncertainty(const cw_measuring *m, const cw_pulse_found *p, d
     s->close_s.u = hypot(s->close_s.u, m->info->u_time_s);
 }
 
+/* Nothing shows the full-open level. What is known without it: for how long there was light. First and last light are
+ * drawn on from the flanks, and a flank is not quite straight. */
+static void remark_unknown(const cw_measuring *m, const cw_pulse_found *p, cw_sensor_shot *s)
+{
+    double most_ms = p->area.value / p->peak * 1e3,
+           u_total = hypot(hypot(p->open_s.u, p->close_s.u), 0.05 * flanks_s(s));
+    if (m->setup.kind != CW_SHUTTER_LEAF || !(p->total_s > 0) || !isfinite(p->open_s.value))
+        remark(s,
+               "the light never stays on a level and no slower shot shows the full one: exposure not known, %.4g ms at "
+               "most; record a slow speed in the same file",
+               most_ms);
+    else
+        remark(s,
+               "no shot shows the blades fully open: light for %.3g +-%.2g ms in all (total time, ISO 516), about %.2g "
+               "ms at "
+               "half its own peak, exposure %.3g ms at most; record a slow speed too",
+               p->total_s * 1e3, u_total * 1e3, (p->close_s.value - p->open_s.value) * 1e3, most_ms);
+}
+
 static void settle_sensor(const cw_measuring *m, size_t channel, const channel_level *level, const cw_release *r,
                           cw_sensor_shot *s)
 {
@@ -229,7 +269,7 @@ static void settle_sensor(const cw_measuring *m, size_t channel, const channel_l
     double top = p->is_flat ? p->level.value : p->peak;
     s->seen = true;
     s->peak_fraction = top / full_level.value;
-    bool full = p->is_flat && (!isfinite(full_level.value) || s->peak_fraction > FULL_WHEN_FLAT);
+    bool full = p->is_flat && !level->narrow && (!isfinite(full_level.value) || s->peak_fraction > FULL_WHEN_FLAT);
     /* Its own level where it has settled on it, or the lamp moves (by more than the 1 %
      * that is taken when one shot alone shows the level); on a short top a slow detector is not there yet. */
     bool settled = p->flat_s > 8 * fmax(p->rise_s, p->fall_s);
@@ -257,10 +297,12 @@ static void settle_sensor(const cw_measuring *m, size_t channel, const channel_l
     settle_instants(p, full, s);
     settle_bounces(m, r, channel, full_level, s);
     if (s->method == CW_METHOD_NONE)
-        remark(s,
-               "the light never stays on a level and no slower shot shows the full one: exposure not known, %.4g ms at "
-               "most; record a slow speed in the same file",
-               p->area.value / p->peak * 1e3);
+        remark_unknown(m, p, s);
+    else if (level->by_spread)
+        remark(
+            s,
+            "full-open level worked out from how the shots spread, +-%.0f %%; a slow speed in the same file shows it",
+            100 * full_level.u / full_level.value);
     else if (!level->sure && full)
         remark(s, "no slow shot shows the full-open level; taken from this one");
     else if (!nearly_full)
@@ -306,6 +348,7 @@ static void fill_channel(const cw_measuring *m, size_t c, const channel_level *l
                             .is_ac = s->is_ac,
                             .rest = s->rest,
                             .full = level->level,
+                            .is_told = level->by_spread,
                             .noise = NAN,
                             .tau_s = {NAN, NAN},
                             .flicker_hz = level->flicker_hz,
@@ -330,8 +373,12 @@ cw_status cw_settle(cw_measuring *m, cw_measurement *out, cw_error *err)
 {
     channel_level levels[CW_CHANNELS_MOST] = {{.sure = false}};
     cw_drop_crosstalk(m, out);
-    for (size_t k = 0; k < m->light_count; k++)
-        CW_TRY(find_level(m, m->light[k], &levels[m->light[k]], err));
+    for (size_t k = 0; k < m->light_count; k++) {
+        channel_level *level = &levels[m->light[k]];
+        CW_TRY(find_level(m, m->light[k], level, err));
+        if (!level->sure && m->setup.kind == CW_SHUTTER_FOCAL_PLANE)
+            level_by_spread(m, m->light[k], level);
+    }
     out->shots = calloc(m->release_count, sizeof *out->shots);
     if (out->shots == NULL)
         return cw_fail(err, CW_MEMORY, "no memory for %zu shots", m->release_count);

@@ -109,6 +109,18 @@ static void warn_of_channel(const cw_channel_found *f, size_t c, cw_measurement 
                         "channel %zu is clipped at the end of the scale; its flanks are cut and its uncertainty grows. "
                         "Turn the input down and record again",
                         c + 1);
+    if (f->is_told)
+        cw_measure_warn(
+            out,
+            "no shot on channel %zu stays on the full-open level; it was worked out from all shots together "
+            "to +-%.0f %% (k = 1). One slow speed, 1/30 or slower, in the same recording shows it",
+            c + 1, 100 * f->full.u / f->full.value);
+    else if (f->shots > 0 && isnan(f->full.value))
+        cw_measure_warn(
+            out,
+            "no shot on channel %zu shows the full-open level, so exposures there are not known. Record one "
+            "slow speed, 1/30 or slower, in the same file with the same light",
+            c + 1);
     if (f->is_ac)
         cw_measure_warn(out,
                         "channel %zu is AC coupled (time constant %.3g ms, measured from the droop); the light was "
