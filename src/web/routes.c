@@ -96,7 +96,7 @@ static const cw_route routes[] = {
     {"POST", "/parts/#/edit", post_part_edit, NULL, page_part, 0},
     {"POST", "/parts/#/move", post_part_move, NULL, page_part, 0},
     {"POST", "/parts/#/delete", post_part_delete, NULL, page_part, 0},
-    {"POST", "/trays/#/edit", post_tray_edit, NULL, NULL, 0},
+    {"POST", "/trays/#/edit", post_tray_edit, NULL, page_tray_again, 0},
     {"GET", "/photos/#", page_photo, twin_photo, NULL, 0},
     {"GET", "/photos/#/small", get_photo_small, NULL, NULL, 0},
     {"GET", "/photos/#/middle", get_photo_middle, NULL, NULL, 0},
@@ -106,7 +106,7 @@ static const cw_route routes[] = {
     {"POST", "/photos/#/edit", post_photo_edit, NULL, page_photo, 0},
     {"POST", "/photos/#/cover", post_photo_cover, NULL, page_photo, 0},
     {"POST", "/photos/#/delete", post_photo_delete, NULL, page_photo, 0},
-    {"POST", "/marks/#/edit", post_mark_edit, NULL, NULL, 0},
+    {"POST", "/marks/#/edit", post_mark_edit, NULL, page_mark_again, 0},
 
     {"GET", "/live", page_live, twin_live, NULL, CW_ROUTE_HEAVY},
     {"GET", "/live/shots", get_live_shots, NULL, NULL, CW_ROUTE_QUICK},

@@ -3,11 +3,16 @@
  * by today's program: nothing is lost, the file is sound, and the schema is the one a fresh bench has. */
 #include "bench_box.h"
 
+#include <jansson.h>
+#include <math.h>
 #include <sqlite3.h>
 #include <sys/stat.h>
 
 #include "base/buf.h"
+#include "notebook/prove.h"
 #include "notebook/store.h"
+#include "notebook/test.h"
+#include "shutter/evaluate.h"
 
 enum { TEXT_MOST = 4 << 20 };
 
@@ -188,5 +193,44 @@ static void an_upgraded_bench_is_worked_on(void **state)
     }
 }
 
+static void says(const cw_evidence *evidence, cw_proof_verdict verdict, const char *words)
+{
+    assert_int_equal(evidence->verdict, verdict);
+    assert_contains(evidence->text, words);
+}
+
+/* The newest bench was written by the program itself: a shutter of the simulator (1/500 at +0.51 EV, 1/1000 at +0.72),
+ * a timer's figure and a worksheet. What they prove is read from them as it was then. */
+static void kept_results_are_read_back(void **state)
+{
+    bench_box *box = *state;
+    char folder[700], path[800];
+    int version = 7;
+    cw_proving p;
+    cw_test test;
+    cw_shutter_test *read;
+    snprintf(folder, sizeof folder, "%s/v%d", box->scratch, version);
+    snprintf(path, sizeof path, "%s/bench.db", folder);
+    assert_int_equal(mkdir(folder, 0755), 0);
+    frozen_bench(path, version);
+    bench_box old = {0};
+    assert_ok(cw_bench_open(folder, CW_BENCH_OPEN, &old.bench, &old.err), &old.err);
+    assert_ok(cw_job_proving(old.bench, 1, &p, &old.err), &old.err);
+    says(&p.items[CW_PROOF_SHUTTER].before, CW_PROVED_OUTSIDE,
+         "0 of 2 speeds inside; outside: 1/1000; too close to call: 1/500");
+    says(&p.items[CW_PROOF_EVENNESS].before, CW_PROVED_TOO_CLOSE, "EV from end to end, at 1/1000");
+    says(&p.items[CW_PROOF_FOCUS].before, CW_PROVED_TOO_CLOSE, "0.030 mm");
+    cw_proving_free(&p);
+    assert_ok(cw_test_get(old.bench, 2, &test, &old.err), &old.err);
+    json_t *object = json_loads(test.result_json, 0, NULL);
+    assert_ok(cw_shutter_test_from_json(object, &read, &old.err), &old.err);
+    assert_near(read->speeds[0].exposure_s.value, 0.00443, 1e-12);
+    assert_near(read->speeds[0].error_ev.value, log2(0.00443 / 0.004), 1e-12);
+    cw_shutter_test_free(read);
+    json_decref(object);
+    cw_test_free(&test);
+    cw_bench_close(old.bench);
+}
+
 CHECK_MAIN(BOX_TEST(published_versions_are_as_they_were), BOX_TEST(nothing_is_lost_on_the_way_up),
-           BOX_TEST(an_upgraded_bench_is_worked_on))
+           BOX_TEST(an_upgraded_bench_is_worked_on), BOX_TEST(kept_results_are_read_back))

@@ -84,16 +84,33 @@ static void write_list(cw_html *h, const cw_job_view *view, const cw_test_list *
     html_markup(h, "</div></section>\n");
 }
 
+/* A result that cannot be read any more is said; the rest of the job stays open. */
+static cw_status read_result(cw_request *request, cw_html *h, int64_t id, cw_shutter_test **test, cw_error *err)
+{
+    cw_error trouble;
+    if (id == 0)
+        return CW_OK;
+    cw_status status = cw_stored_shutter(request->bench, id, test, &trouble);
+    if (status == CW_MEMORY) {
+        *err = trouble;
+        return status;
+    }
+    if (status != CW_OK) {
+        html_markup(h, "<p class='notice close'>");
+        html_sentence(h, trouble.text);
+        html_markup(h, "</p>\n");
+    }
+    return CW_OK;
+}
+
 cw_status cw_job_write_tests(cw_request *request, cw_html *h, const cw_job_view *view, cw_error *err)
 {
     cw_test_list tests;
     cw_shutter_test *before = NULL, *after = NULL;
     CW_TRY(cw_test_page(request->bench, view->job.id, NULL, 0, TESTS_SHOWN, &tests, err));
-    cw_status status = CW_OK;
-    if (view->before_id > 0)
-        status = cw_stored_shutter(request->bench, view->before_id, &before, err);
-    if (status == CW_OK && view->after_id > 0)
-        status = cw_stored_shutter(request->bench, view->after_id, &after, err);
+    cw_status status = read_result(request, h, view->before_id, &before, err);
+    if (status == CW_OK)
+        status = read_result(request, h, view->after_id, &after, err);
     if (status == CW_OK) {
         write_shutter(h, before, after);
         write_list(h, view, &tests);

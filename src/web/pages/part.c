@@ -214,7 +214,7 @@ static cw_status write_tray(cw_request *request, cw_html *h, const cw_tray *tray
     cw_form_begin(request, h, false, "/trays/%" PRId64 "/edit", tray->id);
     html_markup(h, "<div class='downloads'><input type='text' name='label' autocomplete='off' class='short'");
     html_attrf(h, "aria-label", "Words on the label of tray %" PRId64, tray->number);
-    html_attr(h, "value", tray->label);
+    html_attr(h, "value", request->match.ids[1] == tray->id ? cw_value(request, "label", tray->label) : tray->label);
     html_markup(h, "><button class='button'>Keep the label</button>");
     cw_submit_other(h, tray->put_away ? "On the bench again" : "Put it away", "away", tray->put_away ? "0" : "1");
     html_markup(h, "</div>");
@@ -241,6 +241,17 @@ cw_status page_trays(cw_request *request, cw_reply *reply, cw_error *err)
     cw_page_end(reply);
     cw_tray_list_free(&trays);
     return status;
+}
+
+/* The trays of its job once more, the refused label where it was typed. */
+cw_status page_tray_again(cw_request *request, cw_reply *reply, cw_error *err)
+{
+    cw_tray tray;
+    CW_TRY(cw_tray_get(request->bench, request->match.ids[0], &tray, err));
+    request->match.ids[0] = tray.job_id;
+    request->match.ids[1] = tray.id;
+    cw_tray_free(&tray);
+    return page_trays(request, reply, err);
 }
 
 cw_status post_tray_edit(cw_request *request, cw_reply *reply, cw_error *err)

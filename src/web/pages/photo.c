@@ -136,7 +136,7 @@ static void write_marks(cw_request *request, cw_html *h, const cw_photo_mark_lis
         html_textf(h, "%" PRId64, mark->number);
         html_markup(h, "</strong><input type='text' name='text' autocomplete='off'");
         html_attrf(h, "aria-label", "What mark %" PRId64 " shows", mark->number);
-        html_attr(h, "value", mark->text);
+        html_attr(h, "value", request->match.ids[1] == mark->id ? cw_value(request, "text", mark->text) : mark->text);
         html_markup(h, ">");
         write_hooks(h, mark);
         html_markup(
@@ -193,6 +193,17 @@ cw_status page_photo(cw_request *request, cw_reply *reply, cw_error *err)
     }
     cw_photo_free(&photo);
     return status;
+}
+
+/* The photo of a mark once more, the refused words where they were typed. */
+cw_status page_mark_again(cw_request *request, cw_reply *reply, cw_error *err)
+{
+    cw_photo_mark mark;
+    CW_TRY(cw_photo_mark_get(request->bench, request->match.ids[0], &mark, err));
+    request->match.ids[0] = mark.photo_id;
+    request->match.ids[1] = mark.id;
+    cw_photo_mark_free(&mark);
+    return page_photo(request, reply, err);
 }
 
 cw_status twin_photo(cw_request *request, cw_reply *reply, cw_error *err)

@@ -110,7 +110,7 @@ static void write_job_list(cw_request *request, cw_html *h, const char *id, cons
     html_markup(h, "</select></div>\n");
 }
 
-static void write_title_field(cw_html *h, const char *id, const char *label, const char *example)
+static void write_title_field(cw_request *request, cw_html *h, const char *id, const char *label, const char *example)
 {
     html_markup(h, "<div class='field'><label");
     html_attr(h, "for", id);
@@ -119,6 +119,7 @@ static void write_title_field(cw_html *h, const char *id, const char *label, con
     html_markup(h, "</label><input type='text' name='_title' autocomplete='off'");
     html_attr(h, "id", id);
     html_attr(h, "placeholder", example);
+    html_attr(h, "value", cw_value(request, "_title", NULL));
     html_markup(h, "></div>\n");
 }
 
@@ -126,12 +127,16 @@ static void write_title_field(cw_html *h, const char *id, const char *label, con
 static void write_tool_form(cw_request *request, cw_html *h, const cw_worksheet *sheet, const cw_form *form,
                             const cw_job_list *jobs)
 {
-    html_markup(h, "<details class='keep'><summary>Keep as a tool I made</summary>");
+    html_markup(h, "<details class='keep'");
+    html_flag(h, "open", request->writes); /* it was refused: what was typed is in sight */
+    html_markup(h, "><summary>Keep as a tool I made</summary>");
     cw_form_begin(request, h, false, "/worksheets/%s/tool", sheet->name);
     write_hidden_inputs(h, sheet, form);
-    write_title_field(h, "in-tool-name", "Name", "wrench for the rear ring");
+    write_title_field(request, h, "in-tool-name", "Name", "wrench for the rear ring");
     html_markup(h, "<div class='field'><label for='in-tool-place'>Where it hangs</label><input type='text' "
-                   "name='_place' id='in-tool-place' autocomplete='off'></div>\n");
+                   "name='_place' id='in-tool-place' autocomplete='off'");
+    html_attr(h, "value", cw_value(request, "_place", NULL));
+    html_markup(h, "></div>\n");
     if (jobs->count > 0)
         write_job_list(request, h, "in-tool-job", jobs, true);
     cw_submit(h, "Hang it in the rack");
@@ -152,7 +157,7 @@ static cw_status write_part_form(cw_request *request, cw_html *h, const cw_works
     cw_form_begin(request, h, false, "/worksheets/%s/save", sheet->name);
     write_hidden_inputs(h, sheet, form);
     cw_sheet_write_aim(request, h);
-    write_title_field(h, "in-part-title", "What it is for", "new pin for the lever");
+    write_title_field(request, h, "in-part-title", "What it is for", "new pin for the lever");
     cw_submit(h, "This is how it is to be made");
     cw_form_end(h);
     html_markup(h, "</section>\n");
@@ -179,11 +184,13 @@ static void write_test_form(cw_request *request, cw_html *h, const cw_worksheet 
 static void write_job_form(cw_request *request, cw_html *h, const cw_worksheet *sheet, const cw_form *form,
                            const cw_job_list *jobs)
 {
-    html_markup(h, "<details class='keep'><summary>Keep this in a job</summary>");
+    html_markup(h, "<details class='keep'");
+    html_flag(h, "open", request->writes); /* it was refused: what was typed is in sight */
+    html_markup(h, "><summary>Keep this in a job</summary>");
     cw_form_begin(request, h, false, "/worksheets/%s/save", sheet->name);
     write_hidden_inputs(h, sheet, form);
     write_job_list(request, h, "in-_job", jobs, false);
-    write_title_field(h, "in-_title", "What it is for", "rear retaining ring");
+    write_title_field(request, h, "in-_title", "What it is for", "rear retaining ring");
     cw_field_choice(request, h, "_when", "What it says", "", moments, CW_COUNT(moments), NULL);
     cw_submit(h, "Keep in the job");
     cw_form_end(h);

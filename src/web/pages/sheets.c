@@ -151,9 +151,10 @@ cw_status page_sheet(cw_request *request, cw_reply *reply, cw_error *err)
     const cw_form *form = request->writes ? &request->form : &request->target.query;
     cw_sheet_page page = {.sheet = sheet};
     bool filled = cw_sheet_is_filled(sheet, form);
-    if (filled && request->problem.status == CW_OK) {
+    if (filled) { /* also where keeping the result was refused: it is still the result */
         cw_error refused = {0};
-        if (cw_sheet_page_run(request->bench, sheet, form, &page, &refused) != CW_OK) {
+        if (cw_sheet_page_run(request->bench, sheet, form, &page, &refused) != CW_OK &&
+            request->problem.status == CW_OK) {
             request->problem = refused;
             reply->code = cw_http_status(&refused);
         }

@@ -190,7 +190,10 @@ static void answer_button(cw_html *h, const char *kind, const char *value, const
 
 static void write_bad(cw_request *request, cw_html *h, const cw_answer_form *form)
 {
-    html_markup(h, "<details><summary>");
+    const char *refused = cw_row_id(request, "item") == form->id ? cw_form_get(&request->form, "remark") : NULL;
+    html_markup(h, "<details");
+    html_flag(h, "open", refused != NULL);
+    html_markup(h, "><summary>");
     html_text(h, form->bad);
     html_markup(h, "</summary>");
     open_answer(request, h, form, true);
@@ -200,7 +203,7 @@ static void write_bad(cw_request *request, cw_html *h, const cw_answer_form *for
     html_text(h, form->remark_label);
     html_markup(h, "</label><input type='text' name='remark' autocomplete='off' required");
     html_attrf(h, "id", "remark-%" PRId64, form->id);
-    html_attr(h, "value", form->remark);
+    html_attr(h, "value", refused != NULL ? refused : form->remark);
     html_markup(h, "></div><div class='field'><label");
     html_attrf(h, "for", "photo-%" PRId64, form->id);
     html_markup(h, ">Photo <span class='unit'>if you like</span></label><input type='file' name='photo' "
