@@ -15,7 +15,6 @@ typedef struct {
     const double *frames; /* the same of frames */
     double smooth_s, interval_s;
     double noise, colour; /* sd of one sample; how much worse means of many are */
-    bool is_noisy;        /* noise moves the last digit of the recorder, and more */
     double u_digit;       /* of any level, from the last digit of the recorder */
     double u_rest;        /* of the level of rest */
     double wander;        /* how far rest wanders by itself */

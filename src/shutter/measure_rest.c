@@ -208,12 +208,14 @@ static samples_seen look_at_samples(const cw_trace *trace, size_t channel)
 }
 
 /* Samples that stand exactly on the extreme of the whole channel, several in a row: the end of the recorder's scale,
- * or, when the noise of rest stops there, of an amplifier before it. `noisy`: rest moves by more than the last digit.
- */
+ * or, when the noise of rest stops there, of an amplifier before it. How many, is a matter of how far that noise moves
+ * the last digit: noise of 0.6 digits, half a digit of it before rounding, leaves it alone twice in three at most, and
+ * sixty times in a row never. Below that, rest stands still as well, and says nothing. */
 static bool is_clipped(const cw_measuring *m, const cw_trace *trace, size_t channel, const samples_seen *seen,
-                       bool noisy)
+                       double noise)
 {
-    enum { AT_FULL_SCALE = 3, ANYWHERE = 6 };
+    enum { AT_FULL_SCALE = 3, LOUD = 6, QUIET = 60 };
+    const double loud = 1.5, quiet = 0.6; /* noise over the last digit */
     const cw_channel_state *state = &m->channels[channel];
     if (seen->lowest > state->lowest && seen->highest < state->highest)
         return false; /* none does, as in nearly every shot */
@@ -227,13 +229,13 @@ static bool is_clipped(const cw_measuring *m, const cw_trace *trace, size_t chan
             if (fabs(v) >= scale && run > at_scale)
                 at_scale = run;
         }
-    return at_scale >= AT_FULL_SCALE || (noisy && longest >= ANYWHERE);
+    return at_scale >= AT_FULL_SCALE || (noise > loud * seen->digit && longest >= LOUD) ||
+           (noise > quiet * seen->digit && longest >= QUIET);
 }
 
 /* Noise below the last digit of the recorder hides in it, and then every level is off by up to half of it. */
 static void allow_for_digits(cw_lane *l, double digit, double noise)
 {
-    l->is_noisy = noise > 1.5 * digit;
     l->noise = fmax(noise, digit / sqrt(12));
     l->u_digit = noise < digit / 2 ? digit / sqrt(12) : 0;
 }
@@ -264,6 +266,6 @@ cw_status cw_lane_rest(const cw_measuring *m, const cw_trace *trace, size_t chan
     found->noise = l->noise;
     found->colour = l->colour;
     found->rest_error = l->rest_error;
-    found->clipped = is_clipped(m, trace, channel, &seen, l->is_noisy);
+    found->clipped = is_clipped(m, trace, channel, &seen, noise);
     return CW_OK;
 }

@@ -146,6 +146,55 @@ static void guard_bands_have_the_chances_of_jcgm_106(void **state)
     assert_int_equal(cw_verdict((cw_quantity){0.1, 0.01}, NAN), CW_SPEED_UNKNOWN);
 }
 
+/* An ordinary limit where no published one is to hand: +-1/3 EV to 1/125, +-1/2 EV faster (common practice, no source).
+ */
+static void the_common_limits_are_a_third_and_half_a_stop(void **state)
+{
+    (void)state;
+    cw_tolerance common = cw_tolerance_common();
+    static const double slow[] = {1, 1.0 / 15, 1.0 / 125}, fast[] = {1.0 / 250, 1.0 / 500, 1.0 / 1000};
+    for (size_t i = 0; i < 3; i++) {
+        assert_near(cw_tolerance_limit(&common, slow[i]), 1.0 / 3, 1e-12);
+        assert_near(cw_tolerance_limit(&common, fast[i]), 0.5, 1e-12);
+    }
+    assert_contains(common.source, "common practice, no source");
+}
+
+/* Cloth, 36 mm in 10 to 16 ms: X contact at 1/60 or slower. Metal blades, 24 mm in 3 to 7 ms: X contact at 1/125 to
+ * 1/250 (common practice, no source; X speeds of 1/125 to 1/250 also openphotographicsociety.co.uk, "X Sync"). So the
+ * frame has to be open at once at the slower of both speeds whatever the travel, and at the faster one of metal only
+ * when it is quick. Even runs, so that the exposure less the travel is left. */
+static void the_frame_is_open_at_the_x_speeds_of_its_travel(void **state)
+{
+    (void)state;
+    static const struct {
+        double frame_mm, travel_s, mark_s;
+        bool opens;
+    } rows[] = {{36, 10e-3, 1.0 / 60, true},   {36, 16e-3, 1.0 / 60, true},  {36, 10e-3, 1.0 / 125, false},
+                {36, 16e-3, 1.0 / 125, false}, {24, 3e-3, 1.0 / 125, true},  {24, 7e-3, 1.0 / 125, true},
+                {24, 3e-3, 1.0 / 250, true},   {24, 7e-3, 1.0 / 250, false}, {24, 3e-3, 1.0 / 500, false}};
+    for (size_t r = 0; r < CW_COUNT(rows); r++) {
+        double frame = rows[r].frame_mm, places[3] = {0.1 * frame, 0.5 * frame, 0.9 * frame};
+        cw_shot shots[4];
+        for (size_t j = 0; j < 4; j++) {
+            shots[j] = truth_blank((double)j, rows[r].mark_s);
+            shots[j].sensor_count = 3;
+            for (size_t i = 0; i < 3; i++) {
+                double open = (double)j + places[i] / frame * rows[r].travel_s;
+                shots[j].sensors[i] = truth_sensor(places[i], open, open + rows[r].mark_s, 1e-7);
+            }
+        }
+        cw_test_setup setup = truth_setup(3, places);
+        setup.frame_mm = frame;
+        cw_shutter_test *test = NULL;
+        cw_error err;
+        assert_ok(cw_shutter_evaluate(&setup, shots, 4, &test, &err), &err);
+        assert_near(test->speeds[0].fully_open_s, rows[r].mark_s - rows[r].travel_s, 2e-6);
+        assert_int_equal(test->speeds[0].fully_open_s > 0, rows[r].opens);
+        cw_shutter_test_free(test);
+    }
+}
+
 /* By hand: a curtain from rest 4 mm before a 36 mm frame passes sensors at 4, 18 and 32 mm; the parabola through these
  * three instants makes the travel about 6 % too short. The fit of the run from rest must not. */
 static void carried_by_a_parabola_the_travel_is_six_percent_short(void **state)
@@ -186,4 +235,6 @@ CHECK_MAIN(cmocka_unit_test(a_reading_is_about_a_seventh_of_a_stop_slow),
            cmocka_unit_test(the_geometric_series_stands_behind_the_marks),
            cmocka_unit_test(the_slit_is_speed_times_time), cmocka_unit_test(the_trapezoid_of_iso_516_has_two_thirds),
            cmocka_unit_test(guard_bands_have_the_chances_of_jcgm_106),
+           cmocka_unit_test(the_common_limits_are_a_third_and_half_a_stop),
+           cmocka_unit_test(the_frame_is_open_at_the_x_speeds_of_its_travel),
            cmocka_unit_test(carried_by_a_parabola_the_travel_is_six_percent_short))

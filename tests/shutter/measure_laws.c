@@ -160,7 +160,44 @@ static void dead_copied_and_clipped_channels_are_told(void **state)
     cw_measurement_free(m);
 }
 
+/* Noise of about one digit: an amplifier that ends at 0.6 of the scale stands still on one value where rest does not.
+ * The same recording below that end is left in peace, in eight bits as in sixteen, also with less noise than a digit.
+ */
+static void a_quiet_amplifier_at_its_end_is_noticed(void **state)
+{
+    (void)state;
+    static const struct {
+        double digit, noise_digits, gain;
+        bool clipped;
+    } rows[] = {{1.0 / 32768, 0.9, 0.8, true}, {1.0 / 32768, 0.9, 0.55, false}, {1.0 / 128, 0.9, 0.8, true},
+                {1.0 / 128, 0.9, 0.55, false}, {1.0 / 128, 0.3, 0.55, false},   {1.0 / 128, 0, 0.55, false},
+                {1.0 / 32768, 2.5, 0.8, true}, {1.0 / 32768, 2.5, 0.55, false}};
+    cw_measure_setup setup = {.sensor_count = 1, .sensors_mm = {18}};
+    for (size_t k = 0; k < CW_COUNT(rows); k++) {
+        cw_error err;
+        cw_measurement *m;
+        float *values = two_shots(0, 0);
+        check_random random = {.state = 100 + k};
+        for (int i = 0; i < FRAMES; i++) {
+            double v = rows[k].gain * values[i] + 0.02 + rows[k].noise_digits * rows[k].digit * check_gaussian(&random);
+            /* two_shots brings its own noise, more than a quiet recorder's: only its light is wanted */
+            v -= fabs(values[i]) < 0.006 ? rows[k].gain * values[i] : 0;
+            v -= values[i] > 0.994 ? rows[k].gain * (values[i] - 1) : 0;
+            values[i] = (float)(round(fmin(v, 0.6) / rows[k].digit) * rows[k].digit);
+        }
+        assert_ok(measure_values(values, 1, FRAMES, &setup, &m, &err), &err);
+        print_message("row %zu: clipped %d\n", k, m->channels[0].is_clipped);
+        assert_int_equal(m->channels[0].is_clipped, rows[k].clipped);
+        if (rows[k].clipped) { /* 0.58 of what would be 0.8 */
+            assert_contains(m->shots[1].sensors[0].remark, "clipped");
+            assert_covers(m->shots[1].sensors[0].exposure_s, 0.0013, 2.5, 60e-6);
+        }
+        cw_measurement_free(m);
+    }
+}
+
 CHECK_MAIN(cmocka_unit_test(scale_offset_polarity_and_shift_change_no_time),
            cmocka_unit_test(detector_lag_moves_no_area), cmocka_unit_test(a_recording_without_a_shot_says_what_it_held),
            cmocka_unit_test(a_shot_cut_by_the_end_is_marked),
-           cmocka_unit_test(dead_copied_and_clipped_channels_are_told))
+           cmocka_unit_test(dead_copied_and_clipped_channels_are_told),
+           cmocka_unit_test(a_quiet_amplifier_at_its_end_is_noticed))
