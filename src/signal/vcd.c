@@ -4,14 +4,16 @@
  * and text variables are left out, and said. */
 #include <ctype.h>
 #include <errno.h>
+#include <limits.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
 #include "base/buf.h"
 #include "signal/edge_list.h"
+#include "signal/word_reader.h"
 
-enum { TOKEN_MOST = 4096, IDENTIFIER_MOST = 32, VARIABLES_MOST = 512, EDGES_MOST = 4 << 20, NAME_SHOWN = 24 };
+enum { IDENTIFIER_MOST = 32, VARIABLES_MOST = 512, EDGES_MOST = 4 << 20, NAME_SHOWN = 24 };
 
 typedef struct {
     char identifier[IDENTIFIER_MOST], name[CW_CHANNEL_NAME];
@@ -21,10 +23,7 @@ typedef struct {
 } variable;
 
 typedef struct {
-    FILE *file;
-    size_t line;
-    char token[TOKEN_MOST];
-    size_t length;
+    cw_word_reader words;
     double ticks, per_second; /* a tick is ticks / per_second, both whole: 10 ns has no double of its own */
     double sampled_s;         /* between the samples, where a remark tells their rate; 0: not said */
     bool has_time, is_open;   /* is_open: the declarations have no end of their own */
@@ -33,6 +32,7 @@ typedef struct {
     size_t instants;
     size_t count, buses, reals;
     variable *variables;
+    int16_t by_character[UCHAR_MAX + 1]; /* number of the variable with this identifier, from 1; 0: none */
     char a_bus[CW_CHANNEL_NAME];
 } vcd;
 
@@ -51,24 +51,6 @@ static bool is_mine(const cw_file_head *head)
     return n > 3 && (at + n == head->count || isspace(head->bytes[at + n]));
 }
 
-/* The next word, true; false at the end of the file. The file is this reader's alone, so no byte needs its lock. */
-static bool next_token(vcd *v)
-{
-    int c;
-    v->length = 0;
-    while ((c = getc_unlocked(v->file)) != EOF && (isspace(c) || c == 0xef || c == 0xbb || c == 0xbf))
-        v->line += c == '\n';
-    for (; c != EOF && !isspace(c); c = getc_unlocked(v->file))
-        if (v->length + 1 < TOKEN_MOST)
-            v->token[v->length++] = (char)c;
-        else
-            v->length = TOKEN_MOST; /* too long: told by check_token */
-    if (c == '\n')
-        ungetc(c, v->file);
-    v->token[v->length < TOKEN_MOST ? v->length : TOKEN_MOST - 1] = '\0';
-    return v->length > 0;
-}
-
 /* As much of the text as fits: names are for people, and what is too long for an identifier is refused later. */
 static void copy_cut(char *out, size_t size, const char *text)
 {
@@ -79,19 +61,19 @@ static void copy_cut(char *out, size_t size, const char *text)
 
 static bool is(const vcd *v, const char *word)
 {
-    return strcmp(v->token, word) == 0;
+    return strcmp(v->words.word, word) == 0;
 }
 
 static cw_status need_token(vcd *v, const char *what, cw_error *err)
 {
-    if (!next_token(v))
-        return cw_fail(err, CW_INPUT, "line %zu: the VCD ends inside %s; it is cut off, export it again", v->line,
+    if (!cw_next_word(&v->words))
+        return cw_fail(err, CW_INPUT, "line %zu: the VCD ends inside %s; it is cut off, export it again", v->words.line,
                        what);
-    if (v->length >= TOKEN_MOST)
+    if (v->words.length >= CW_WORD_MOST)
         return cw_fail(err, CW_INPUT,
                        "line %zu: a word of more than %d characters in %s; this is no VCD as IEEE 1364 "
                        "has it",
-                       v->line, TOKEN_MOST - 1, what);
+                       v->words.line, CW_WORD_MOST - 1, what);
     return CW_OK;
 }
 
@@ -115,7 +97,7 @@ static cw_status read_timescale(vcd *v, cw_error *err)
         if (is(v, "$end"))
             break;
         size_t used = strlen(text);
-        copy_cut(text + used, sizeof text - used, v->token);
+        copy_cut(text + used, sizeof text - used, v->words.word);
     }
     char *unit;
     double number = strtod(text, &unit);
@@ -128,7 +110,7 @@ static cw_status read_timescale(vcd *v, cw_error *err)
     return cw_fail(err, CW_INPUT,
                    "line %zu: the timescale \"%s\" is not understood; 1, 10 or 100 of s, ms, us, ns, ps or "
                    "fs is",
-                   v->line, text);
+                   v->words.line, text);
 }
 
 static cw_status add_variable(vcd *v, const char *type, long bits, const char *identifier, const char *name,
@@ -136,15 +118,17 @@ static cw_status add_variable(vcd *v, const char *type, long bits, const char *i
 {
     if (v->count == VARIABLES_MOST)
         return cw_fail(err, CW_INPUT, "line %zu: more than %d variables; export only the channels of the sensors",
-                       v->line, VARIABLES_MOST);
+                       v->words.line, VARIABLES_MOST);
     if (strlen(identifier) >= IDENTIFIER_MOST)
-        return cw_fail(err, CW_INPUT, "line %zu: the identifier \"%.40s...\" is too long", v->line, identifier);
+        return cw_fail(err, CW_INPUT, "line %zu: the identifier \"%.40s...\" is too long", v->words.line, identifier);
     for (size_t i = 0; i < v->count; i++)
         if (strcmp(v->variables[i].identifier, identifier) == 0)
             return CW_OK; /* the same net by another name */
     variable *made = &v->variables[v->count++];
     bool is_real = strcmp(type, "real") == 0 || strcmp(type, "realtime") == 0 || strcmp(type, "string") == 0;
     snprintf(made->identifier, sizeof made->identifier, "%s", identifier);
+    if (strlen(identifier) == 1)
+        v->by_character[(unsigned char)identifier[0]] = (int16_t)v->count;
     snprintf(made->name, sizeof made->name, "%s", name);
     made->is_bit = bits == 1 && !is_real;
     v->reals += is_real;
@@ -173,21 +157,21 @@ static cw_status read_variable(vcd *v, cw_error *err)
 {
     char type[32], identifier[128], name[CW_CHANNEL_NAME] = "";
     CW_TRY(need_token(v, "$var", err));
-    copy_cut(type, sizeof type, v->token);
+    copy_cut(type, sizeof type, v->words.word);
     CW_TRY(need_token(v, "$var", err));
-    long bits = read_size(v->token);
+    long bits = read_size(v->words.word);
     if (bits == 0)
-        return cw_fail(err, CW_INPUT, "line %zu: \"%.40s\" is no size of a variable", v->line, v->token);
+        return cw_fail(err, CW_INPUT, "line %zu: \"%.40s\" is no size of a variable", v->words.line, v->words.word);
     CW_TRY(need_token(v, "$var", err));
-    copy_cut(identifier, sizeof identifier, v->token);
+    copy_cut(identifier, sizeof identifier, v->words.word);
     for (;;) {
         CW_TRY(need_token(v, "$var", err));
         if (is(v, "$end"))
             break;
         size_t used = strlen(name);
-        if (used > 0 && used + 1 < sizeof name && v->token[0] != '[')
+        if (used > 0 && used + 1 < sizeof name && v->words.word[0] != '[')
             name[used++] = ' ';
-        copy_cut(name + used, sizeof name - used, v->token);
+        copy_cut(name + used, sizeof name - used, v->words.word);
     }
     return add_variable(v, type, bits, identifier, name, err);
 }
@@ -205,8 +189,8 @@ static cw_status read_remark(vcd *v, cw_error *err)
         if (is(v, "$end"))
             return CW_OK;
         char *unit, word[8];
-        double value = strtod(v->token, &unit);
-        number = unit != v->token ? value : number;
+        double value = strtod(v->words.word, &unit);
+        number = unit != v->words.word ? value : number;
         copy_cut(word, sizeof word, unit);
         for (char *c = word; *c != '\0'; c++)
             *c = (char)tolower((unsigned char)*c);
@@ -214,16 +198,16 @@ static cw_status read_remark(vcd *v, cw_error *err)
         for (size_t i = 0; i < CW_COUNT(units); i++)
             if (strcmp(word, units[i].name) == 0 && number > 0)
                 v->sampled_s = 1 / (number * units[i].hz);
-        number = unit != v->token && *unit == '\0' ? number : 0;
+        number = unit != v->words.word && *unit == '\0' ? number : 0;
     }
 }
 
-/* Until what is no declaration: then v->token is the first word of the changes. */
+/* Until what is no declaration: then v->words.word is the first word of the changes. */
 static cw_status read_header(vcd *v, cw_error *err)
 {
     for (;;) {
         CW_TRY(need_token(v, "its declarations", err));
-        v->is_open = v->count > 0 && (v->token[0] != '$' || strncmp(v->token, "$dump", 5) == 0);
+        v->is_open = v->count > 0 && (v->words.word[0] != '$' || strncmp(v->words.word, "$dump", 5) == 0);
         if (v->is_open)
             return CW_OK;
         if (is(v, "$comment"))
@@ -234,16 +218,20 @@ static cw_status read_header(vcd *v, cw_error *err)
             CW_TRY(read_variable(v, err));
         else if (is(v, "$enddefinitions"))
             return skip_to_end(v, "$enddefinitions", err);
-        else if (v->token[0] == '$')
+        else if (v->words.word[0] == '$')
             CW_TRY(skip_to_end(v, "its declarations", err));
         else
             return cw_fail(err, CW_INPUT, "line %zu: \"%.40s\" where a declaration should be; the VCD is damaged",
-                           v->line, v->token);
+                           v->words.line, v->words.word);
     }
 }
 
 static variable *find(vcd *v, const char *identifier)
 {
+    if (identifier[0] != '\0' && identifier[1] == '\0') {
+        int16_t number = v->by_character[(unsigned char)identifier[0]];
+        return number > 0 ? &v->variables[number - 1] : NULL;
+    }
     for (size_t i = 0; i < v->count; i++)
         if (strcmp(v->variables[i].identifier, identifier) == 0)
             return &v->variables[i];
@@ -260,24 +248,15 @@ static uint64_t common_divisor(uint64_t a, uint64_t b)
     return a;
 }
 
-/* The last word of a file without a line end behind it may lack its own end. */
-static bool is_last(vcd *v)
-{
-    int c = getc_unlocked(v->file);
-    if (c != EOF)
-        ungetc(c, v->file);
-    return c == EOF;
-}
-
 static cw_status change(vcd *v, char value, const char *identifier, cw_error *err)
 {
     variable *var = find(v, identifier);
-    if (var == NULL && is_last(v))
+    if (var == NULL && v->words.is_last)
         return cw_fail(err, CW_INPUT, "line %zu: the VCD is cut off in the identifier \"%.32s\"; export it again",
-                       v->line, identifier);
+                       v->words.line, identifier);
     if (var == NULL)
         return cw_fail(err, CW_INPUT, "line %zu: a value for \"%.32s\", which no $var declares; the VCD is damaged",
-                       v->line, identifier);
+                       v->words.line, identifier);
     if (!var->is_bit)
         return CW_OK;
     int8_t level = -1;
@@ -295,33 +274,49 @@ static cw_status change(vcd *v, char value, const char *identifier, cw_error *er
     }
     if (last != NULL && last->level == level)
         return CW_OK;
-    CW_TRY(cw_grow(&var->edges, &var->capacity, var->count + 1, sizeof *var->edges, EDGES_MOST,
-                   "changes on one channel; cut the recording", err));
+    if (var->count == var->capacity)
+        CW_TRY(cw_grow(&var->edges, &var->capacity, var->count + 1, sizeof *var->edges, EDGES_MOST,
+                       "changes on one channel; cut the recording", err));
     var->edges[var->count++] = (cw_edge){at_s, level};
     return CW_OK;
 }
 
+/* Digits and nothing else, a number of 64 bits. */
+static bool whole_number(const char *text, uint64_t *number)
+{
+    uint64_t sum = 0;
+    const char *c = text;
+    for (; *c >= '0' && *c <= '9'; c++) {
+        uint64_t digit = (uint64_t)(*c - '0');
+        if (sum > (UINT64_MAX - digit) / 10)
+            return false;
+        sum = sum * 10 + digit;
+    }
+    *number = sum;
+    return c > text && *c == '\0';
+}
+
 static cw_status read_time(vcd *v, cw_error *err)
 {
-    char *end;
-    errno = 0;
-    unsigned long long t = strtoull(v->token + 1, &end, 10);
-    if (end == v->token + 1 || *end != '\0' || errno != 0 || v->token[1] == '-')
-        return cw_fail(err, CW_INPUT, "line %zu: \"%.40s\" is no instant", v->line, v->token);
-    if (v->has_time && t < v->now && is_last(v))
-        return cw_fail(err, CW_INPUT, "line %zu: the VCD is cut off in \"%.40s\"; export it again", v->line, v->token);
+    uint64_t t;
+    if (!whole_number(v->words.word + 1, &t))
+        return cw_fail(err, CW_INPUT, "line %zu: \"%.40s\" is no instant", v->words.line, v->words.word);
+    if (v->has_time && t < v->now && v->words.is_last)
+        return cw_fail(err, CW_INPUT, "line %zu: the VCD is cut off in \"%.40s\"; export it again", v->words.line,
+                       v->words.word);
     if (v->has_time && t < v->now)
         return cw_fail(err, CW_INPUT,
                        "line %zu: time runs back from %llu to %llu; the VCD is damaged or several were "
                        "joined",
-                       v->line, (unsigned long long)v->now, t);
+                       v->words.line, (unsigned long long)v->now, (unsigned long long)t);
     v->now = t;
     v->now_s = (double)t * v->ticks / v->per_second;
     if (!v->has_time) {
         v->first_s = v->now_s;
         v->first = t;
     }
-    v->grid = common_divisor(t - v->first, v->grid);
+    if (v->grid != 1)
+        v->grid = common_divisor(t - v->first, v->grid);
     v->instants++;
     v->has_time = true;
     return CW_OK;
@@ -331,39 +326,39 @@ static cw_status read_time(vcd *v, cw_error *err)
  * side drives the port; here only the level counts. */
 static cw_status read_port(vcd *v, cw_error *err)
 {
-    char state = v->token[v->length - 1];
+    char state = v->words.word[v->words.length - 1];
     char value = strchr("DdLl0", state) != NULL ? '0' : strchr("UuHh1", state) != NULL ? '1' : 'x';
     for (int i = 0; i < 3; i++)
         CW_TRY(need_token(v, "a value", err));
-    return change(v, value, v->token, err);
+    return change(v, value, v->words.word, err);
 }
 
 static cw_status read_change(vcd *v, cw_error *err)
 {
     static const char *const remarks[] = {"$comment", "$date", "$version", "$scope", "$upscope", "$timescale"};
-    char first = v->token[0];
+    char first = v->words.word[0];
     if (first == '#')
         return read_time(v, err);
-    if (strchr("01xXzZhHlLuUwW-", first) != NULL && v->length > 1)
-        return change(v, first, v->token + 1, err);
+    if ((first == '0' || first == '1' || strchr("xXzZhHlLuUwW-", first) != NULL) && v->words.length > 1)
+        return change(v, first, v->words.word + 1, err);
     if (strchr("01xXzZ", first) != NULL) { /* a blank before the identifier, against the standard but clear */
         CW_TRY(need_token(v, "a value", err));
-        return change(v, first, v->token, err);
+        return change(v, first, v->words.word, err);
     }
-    if (first == 'p' && v->length > 1)
+    if (first == 'p' && v->words.length > 1)
         return read_port(v, err);
     if (strchr("bBrRsS", first) != NULL) {
-        char value = v->length > 1 ? v->token[v->length - 1] : 'x';
+        char value = v->words.length > 1 ? v->words.word[v->words.length - 1] : 'x';
         CW_TRY(need_token(v, "a value", err));
-        return change(v, value, v->token, err);
+        return change(v, value, v->words.word, err);
     }
     for (size_t i = 0; i < CW_COUNT(remarks); i++)
         if (is(v, remarks[i]))
             return read_remark(v, err);
     if (first == '$')
         return CW_OK; /* $dumpvars, $dumpoff, $dumpon, $dumpall and their $end: the values between count as others */
-    return cw_fail(err, CW_INPUT, "line %zu: \"%.40s\" is neither an instant nor a value; the VCD is damaged", v->line,
-                   v->token);
+    return cw_fail(err, CW_INPUT, "line %zu: \"%.40s\" is neither an instant nor a value; the VCD is damaged",
+                   v->words.line, v->words.word);
 }
 
 static cw_status read_all(vcd *v, cw_error *err)
@@ -382,12 +377,13 @@ static cw_status read_all(vcd *v, cw_error *err)
     }
     if (v->is_open)
         CW_TRY(read_change(v, err));
-    while (next_token(v)) {
-        if (v->length >= TOKEN_MOST)
-            return cw_fail(err, CW_INPUT, "line %zu: a word of more than %d characters", v->line, TOKEN_MOST - 1);
+    while (cw_next_word(&v->words)) {
+        if (v->words.length >= CW_WORD_MOST)
+            return cw_fail(err, CW_INPUT, "line %zu: a word of more than %d characters", v->words.line,
+                           CW_WORD_MOST - 1);
         CW_TRY(read_change(v, err));
     }
-    if (ferror(v->file))
+    if (ferror(v->words.file))
         return cw_fail(err, CW_FILE, "cannot be read further: %s", strerror(errno));
     if (!v->has_time)
         return cw_fail(err, CW_INPUT, "the VCD holds no instants: nothing was recorded");
@@ -486,10 +482,10 @@ cw_status cw_vcd_open(const char *path, const cw_file_head *head, const cw_sourc
     cw_status status = CW_OK;
     if (v == NULL || edges == NULL || (v->variables = calloc(VARIABLES_MOST, sizeof *v->variables)) == NULL)
         status = cw_fail(err, CW_MEMORY, "no memory to read a VCD");
-    if (status == CW_OK && (v->file = fopen(path, "rb")) == NULL)
+    if (status == CW_OK && (v->words.file = fopen(path, "rb")) == NULL)
         status = cw_fail(err, CW_FILE, "cannot be opened: %s", strerror(errno));
     if (status == CW_OK) {
-        v->line = 1;
+        v->words.line = 1;
         status = read_all(v, err);
     }
     if (status == CW_OK)
@@ -503,8 +499,8 @@ cw_status cw_vcd_open(const char *path, const cw_file_head *head, const cw_sourc
         edges = NULL;
     }
     if (v != NULL) {
-        if (v->file != NULL)
-            fclose(v->file);
+        if (v->words.file != NULL)
+            fclose(v->words.file);
         for (size_t i = 0; v->variables != NULL && i < v->count; i++)
             free(v->variables[i].edges);
         free(v->variables);
