@@ -23,7 +23,8 @@ static const cw_field inputs[] = {
     CW_MAYBE("mean", "Mean coil diameter", CW_LENGTH, "mm", 0.1e-3, 0.5, "outside less one wire"),
     CW_MAYBE("inside", "Inside diameter", CW_LENGTH, "mm", 0.1e-3, 0.5, "outside less two wires"),
     CW_USUAL("outside-u", "How far that can be off", CW_LENGTH, "mm", "0.02 mm", 0, 1e-3, "standard uncertainty"),
-    CW_MAYBE("coils", "Coils, all of them", CW_PLAIN, NULL, 1, 510, "counted at one side"),
+    CW_MAYBE("coils", "Coils, all of them", CW_PLAIN, NULL, 1, 510,
+             "counted at one side; of an extension spring those of its body, its hooks are added"),
     CW_MAYBE("active", "Working coils", CW_PLAIN, NULL, 0.5, 500, "instead of all of them"),
     CW_PICK("ends", "Ends of a compression spring", ends, "closed", ""),
     CW_MAYBE("free", "Free length", CW_LENGTH, "mm", 0.2e-3, 2, "of a compression spring"),
@@ -72,6 +73,14 @@ static cw_status read_mean(const cw_sheet_in *in, double wire, double *mean, cw_
     return CW_OK;
 }
 
+/* What the two hooks of an extension spring give with its body, in coils: G/E. Shigley, 10-11; from memory. */
+static double coils_of_hooks(const cw_spring *s)
+{
+    double shear = s->own_shear_pa > 0 ? s->own_shear_pa : cw_spring_shear_pa(s->wire, s->wire_m);
+    double share = shear / cw_spring_elastic_pa(s->wire, s->wire_m);
+    return share > 0.2 && share < 0.6 ? share : 0.4; /* 0.4: of any metal, where the modulus is not known */
+}
+
 /* Dead coils and wires in the solid length by the ends: Shigley, table 10-1. */
 static cw_status read_coils(const cw_sheet_in *in, bool compression, cw_spring *s, cw_error *err)
 {
@@ -83,7 +92,7 @@ static cw_status read_coils(const cw_sheet_in *in, bool compression, cw_spring *
                        isnan(all) ? "neither all coils nor working coils are given" : "both counts of coils are given");
     if (!isnan(all) && all <= dead)
         return cw_fail(err, CW_RANGE, "%g coils with such ends leave none that works; %g at least", all, dead + 0.5);
-    s->active_coils = isnan(active) ? all - dead : active;
+    s->active_coils = !isnan(active) ? active : compression ? all - dead : all + coils_of_hooks(s);
     s->total_coils = s->active_coils + dead;
     s->solid_coils = s->total_coils + (closed || cw_in_is(in, "ends", "plain") ? 1 : 0);
     return CW_OK;

@@ -68,6 +68,8 @@ static cw_status compute(const cw_sheet_in *in, cw_sheet_out *out, cw_error *err
         cw_out_cell_number(out, "choices", row, "solid", choices[i].solid_m);
         cw_out_cell_number(out, "choices", row, "reserve", choices[i].reserve);
     }
+    if (need.kind == CW_SPRING_EXTENSION)
+        cw_out_note(out, "The two hooks give as much as 0.4 of a coil: wind the body so much shorter.");
     if (count == 0)
         cw_out_text(out, "advice",
                     "No stock wire of this kind gives that rate in this room and stands the force. More room, a lower "

@@ -131,6 +131,23 @@ static void check_refusal(const attempt *a, cw_status status, const cw_error *er
         complain(a, "names neither a field nor what came", err->text);
 }
 
+/* What a sheet drew can be written, in numbers. */
+static void check_drawn(const attempt *a, const cw_sheet_out *out)
+{
+    for (size_t i = 0; i < a->sheet->output_count; i++) {
+        const cw_drawing *drawing = cw_sheet_out_drawing(out, &a->sheet->outputs[i]);
+        cw_buf svg = cw_buf_new(64 << 20), dxf = cw_buf_new(64 << 20);
+        cw_error err = {0};
+        if (drawing != NULL &&
+            (cw_drawing_svg(drawing, &svg, &err) != CW_OK || cw_drawing_dxf(drawing, &dxf, &err) != CW_OK))
+            complain(a, "its drawing cannot be written", err.text);
+        if (has_no_number(cw_buf_string(&svg)) || has_no_number(cw_buf_string(&dxf)))
+            complain(a, "its drawing has no number somewhere", a->sheet->outputs[i].key);
+        cw_buf_free(&svg);
+        cw_buf_free(&dxf);
+    }
+}
+
 static char *check_result(const attempt *a, const cw_sheet_in *in, const cw_sheet_out *out)
 {
     json_t *json = cw_sheet_json(a->sheet, in, out);
@@ -157,8 +174,11 @@ static char *run_pairs(const attempt *a, const char *const *pairs, cw_status *st
     *status = cw_sheet_in_from_pairs(a->sheet, pairs, &in, err);
     if (*status == CW_OK)
         *status = cw_sheet_run(a->sheet, in, &out, err);
-    if (*status == CW_OK)
+    if (*status == CW_OK) {
         shown = check_result(a, in, out);
+        if (a->value == NULL || !has_no_number(a->value))
+            check_drawn(a, out);
+    }
     cw_sheet_out_free(out);
     cw_sheet_in_free(in);
     return shown;
