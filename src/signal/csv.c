@@ -146,6 +146,7 @@ static cw_status read_table(const char *text, size_t length, const cw_source_opt
         cw_source_warn(&info, "from line %zu on (\"%s\") the file holds no more rows of numbers; that part is left out",
                        r->left_out_line, r->left_out);
     cw_csv_time_in_seconds(r, &header);
+    cw_csv_put_in_order(r, &info);
     CW_TRY(cw_csv_fill_gaps(r, &header, &info, err));
     CW_TRY(cw_csv_join_times(r, &header, &info, err));
     name_channels(r, &header, &info);

@@ -87,6 +87,8 @@ void cw_csv_plain_words(cw_csv_cell cell, char *out, size_t size);
  * *is_volts may be NULL. */
 double cw_csv_unit_of_time(const char *word);
 double cw_csv_unit_of_rate(const char *word);
+/* Of time, "per sample" behind it or not. */
+double cw_csv_unit_of_interval(const char *word);
 double cw_csv_unit_of_signal(const char *word, bool *is_volts);
 /* value * size, rounded once: 1e-6 is no double, 1e6 is. */
 double cw_csv_scaled(double value, double size);
@@ -220,6 +222,8 @@ cw_status cw_csv_check_times(size_t n, const double *at_s, double step_s, const 
     __attribute__((warn_unused_result));
 /* The time column in seconds, midnight and the overflow of a 32-bit counter undone. */
 void cw_csv_time_in_seconds(cw_csv_rows *rows, const cw_csv_header *header);
+/* Rows that stand the latest first are turned round, and it is said. */
+void cw_csv_put_in_order(cw_csv_rows *rows, cw_source_info *info);
 /* Channels with times of their own (time, A, time, B) carried onto the first time column. CW_INPUT where that cannot
  * be: levels, times that do not overlap. */
 cw_status cw_csv_join_times(cw_csv_rows *rows, const cw_csv_header *header, cw_source_info *info, cw_error *err)

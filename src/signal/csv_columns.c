@@ -54,11 +54,11 @@ static first_columns look_at_first(const char *text, size_t length, const cw_csv
 
 static cw_status no_time(const cw_csv_header *h, bool only_counts, size_t n, cw_error *err)
 {
-    char unclear[200] = "";
+    char unclear[240] = "";
     if (h->unclear[0] != '\0')
         snprintf(unclear, sizeof unclear,
-                 ", and \"%s\" without a unit may be an interval, a rate or a count. Give the time between two samples "
-                 "with --sample-interval",
+                 ", and \"%s\" has no unit that is understood: it may be an interval, a rate or a count. Give the time "
+                 "between two samples with --sample-interval",
                  h->unclear);
     return cw_fail(err, CW_INPUT, "no time in the file: %s%s",
                    only_counts ? "its first column only counts the samples"

@@ -41,6 +41,8 @@ static cw_csv_cell trimmed(const char *text, size_t length)
     }
     while (length > 0 && isspace((unsigned char)text[length - 1]))
         length--;
+    if (length >= 3 && text[0] == '=' && text[1] == '"' && text[length - 1] == '"') /* ="1.5": a formula of a sheet */
+        return trimmed(text + 1, length - 1);
     if (length >= 2 && (text[0] == '"' || text[0] == '\'') && text[length - 1] == text[0])
         return trimmed(text + 1, length - 2);
     return (cw_csv_cell){text, length};

@@ -54,11 +54,25 @@ static bool number_and_unit(cw_csv_cell cell, char decimal, double *number, char
     if (!cw_csv_any_number(front, decimal, true, number, NULL) && !cw_csv_any_number(front, '.', true, number, NULL) &&
         !cw_csv_any_number(front, ',', true, number, NULL))
         return false;
-    cw_csv_plain_words((cw_csv_cell){cell.text + n, cell.length - n}, unit, size);
+    size_t end = n;
+    while (end < cell.length && strchr(",;(", cell.text[end]) == NULL) /* "(auto)" and other remarks */
+        end++;
+    cw_csv_plain_words((cw_csv_cell){cell.text + n, end - n}, unit, size);
     return true;
 }
 
 typedef enum { NO_KEY, INTERVAL, RATE, TIME_BASE, CLOCK, TIME_UNIT, SIGNAL_UNIT } setting;
+
+/* Behind the name of the part of the instrument that some put before the key. */
+static const char *behind_part(const char *words)
+{
+    static const char *const parts[] = {"horizontal ", "horiz ",    "hor ",    "acquisition ", "acq ",
+                                        "acquire ",    "waveform ", "wfmpre ", "wfmoutpre "};
+    for (size_t i = 0; i < CW_COUNT(parts); i++)
+        if (strncmp(words, parts[i], strlen(parts[i])) == 0)
+            return words + strlen(parts[i]);
+    return words;
+}
 
 static setting which_setting(const char *words)
 {
@@ -110,6 +124,11 @@ static setting which_setting(const char *words)
                 {"seconds per sample", INTERVAL},
                 {"seconds sample", INTERVAL},
                 {"seconds per point", INTERVAL},
+                {"time sample", INTERVAL},
+                {"time point", INTERVAL},
+                {"s sample", INTERVAL},
+                {"sec sample", INTERVAL},
+                {"hresolution", INTERVAL},
                 {"period", INTERVAL},
                 {"sample rate", RATE},
                 {"sampling rate", RATE},
@@ -155,7 +174,8 @@ static setting which_setting(const char *words)
     for (size_t i = 0; i < CW_COUNT(keys); i++)
         if (begins_with(words, keys[i].word))
             return keys[i].is;
-    return NO_KEY;
+    const char *rest = behind_part(words);
+    return rest != words ? which_setting(rest) : NO_KEY;
 }
 
 bool cw_csv_is_setting(const char *words)
@@ -163,45 +183,41 @@ bool cw_csv_is_setting(const char *words)
     return which_setting(words) != NO_KEY;
 }
 
-/* A clock of 25 us or of 40 kHz says what it is; a clock of 0x1F4 may be counts, nanoseconds or hertz. */
-static setting settle_clock(const char *given, const char *key, cw_csv_cell raw, cw_csv_header *h)
+/* Kept for the refusal: what stood there and could not be told. */
+static void say_unclear(const char *key, cw_csv_cell raw, cw_csv_header *h)
 {
-    if (cw_csv_unit_of_time(given) > 0)
-        return INTERVAL;
-    if (cw_csv_unit_of_rate(given) > 0)
-        return RATE;
     if (h->unclear[0] == '\0')
         snprintf(h->unclear, sizeof h->unclear, "%.24s %.*s", key, (int)(raw.length < 32 ? raw.length : 32), raw.text);
-    return NO_KEY;
 }
 
-/* One value of a setting, its unit beside it, in the next cell or in the key itself. */
+/* One value of a setting, its unit beside it, in the next cell or in the key itself. A clock of 25 us or of 40 kHz says
+ * what it is; a clock of 0x1F4 may be counts, nanoseconds or hertz, and words in the place of a unit may be anything.
+ */
 static void take_setting(setting is, cw_csv_cell raw, double number, const char *unit, const char *key,
                          const char *next, cw_csv_header *h)
 {
-    const char *given = unit[0] != '\0' ? unit : next[0] != '\0' ? next : cw_csv_last_word(key);
+    const char *last = cw_csv_last_word(key), *given = unit[0] != '\0' ? unit : next[0] != '\0' ? next : last;
+    double seconds = cw_csv_unit_of_interval(given), hz = cw_csv_unit_of_rate(given);
     if (!(number > 0))
         return;
-    if (is == CLOCK)
-        is = settle_clock(given, key, raw, h);
-    double interval_s = 0;
-    if (is == RATE) {
-        double hz = cw_csv_unit_of_rate(given);
-        if (hz == 0 && cw_csv_unit_of_rate(cw_csv_last_word(key)) > 0)
-            hz = cw_csv_unit_of_rate(cw_csv_last_word(key));
-        interval_s = 1 / (number * (hz > 0 ? hz : 1));
-    } else if (is == INTERVAL || is == TIME_BASE) {
-        double seconds = cw_csv_unit_of_time(given);
-        if (seconds == 0)
-            seconds = cw_csv_unit_of_time(cw_csv_last_word(key));
-        if (is == TIME_BASE && seconds == 0 && cw_csv_unit_of_rate(given) > 0)
-            interval_s = 1 / (number * cw_csv_unit_of_rate(given));
-        else if (is == TIME_BASE)
-            h->only_time_base = true;
-        else
-            interval_s = cw_csv_scaled(number, seconds > 0 ? seconds : 1);
+    if (is == TIME_BASE && hz == 0) {
+        h->only_time_base = true;
+        return;
     }
-    if (interval_s > 0 && h->interval_s == 0)
+    if (is == CLOCK || is == TIME_BASE)
+        is = seconds > 0 ? INTERVAL : hz > 0 ? RATE : NO_KEY;
+    bool strange = unit[0] != '\0' && (is == RATE ? hz : seconds) == 0;
+    if (is == NO_KEY || strange) {
+        say_unclear(key, raw, h);
+        return;
+    }
+    if (is == RATE && hz == 0)
+        hz = cw_csv_unit_of_rate(last);
+    if (is == INTERVAL && seconds == 0)
+        seconds = cw_csv_unit_of_interval(last);
+    double interval_s =
+        is == RATE ? 1 / (number * (hz > 0 ? hz : 1)) : cw_csv_scaled(number, seconds > 0 ? seconds : 1);
+    if ((is == RATE || is == INTERVAL) && h->interval_s == 0)
         h->interval_s = interval_s;
 }
 
@@ -225,6 +241,16 @@ static cw_csv_cell behind(cw_csv_cell cell, size_t at)
     return (cw_csv_cell){cell.text + at, cell.length - at};
 }
 
+/* Between blanks alone a number is a setting only with its unit or of a likely size: "interval 10 us", "xincr 1e-5",
+ * not "rate 2". */
+static bool is_likely(setting is, double number, const char *unit)
+{
+    const double interval_most_s = 0.01, rate_least_hz = 100;
+    if (unit[0] != '\0')
+        return cw_csv_unit_of_interval(unit) > 0 || cw_csv_unit_of_rate(unit) > 0;
+    return (is == INTERVAL && number <= interval_most_s) || (is == RATE && number >= rate_least_hz);
+}
+
 bool cw_csv_setting_in_cell(cw_csv_cell cell, char decimal, cw_csv_header *h)
 {
     char key[WORDS_MOST], unit[WORDS_MOST];
@@ -239,8 +265,7 @@ bool cw_csv_setting_in_cell(cw_csv_cell cell, char decimal, cw_csv_header *h)
         if (is == NO_KEY || (!marked && strpbrk(key, "0123456789") != NULL))
             continue;
         if (number_and_unit(value, decimal, &number, unit, sizeof unit)) {
-            /* between blanks alone a number is a setting only with its unit: "interval 10 us", not "rate 2" */
-            if (!marked && cw_csv_unit_of_time(unit) == 0 && cw_csv_unit_of_rate(unit) == 0)
+            if (!marked && !is_likely(is, number, unit))
                 continue;
             take_setting(is, value, number, unit, key, "", h);
             return true;

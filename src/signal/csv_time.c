@@ -79,10 +79,11 @@ cw_status cw_csv_check_times(size_t n, const double *at_s, double step_s, const 
         if (at_s[i] < at_s[i - 1])
             return runs_back(at_s, i, lines, err);
     if (n < 2 || !(at_s[n - 1] > at_s[0]))
-        return cw_fail(err, CW_INPUT,
-                       "line %zu: time stands still at %.9g s; the column has too few digits. Export it "
-                       "with more, or in ms or us",
-                       lines[0], at_s[0]);
+        return cw_fail(
+            err, CW_INPUT,
+            "line %zu: time stands still at %.9g s; the column has too few digits, or decimal commas were taken "
+            "for separators. Export it with more digits, in ms or us, or with semicolons between the cells",
+            lines[0], at_s[0]);
     times->start_s = at_s[0];
     if (take_even(n, at_s, step_s, interval_s, info, times))
         return CW_OK;
@@ -153,6 +154,46 @@ static void scale(size_t n, double *at, double unit_s)
 {
     for (size_t i = 0; i < n; i++)
         at[i] = cw_csv_scaled(at[i], unit_s);
+}
+
+static void turn_round(double *at, size_t n)
+{
+    for (size_t i = 0; i < n / 2; i++) {
+        double first = at[i];
+        at[i] = at[n - 1 - i];
+        at[n - 1 - i] = first;
+    }
+}
+
+/* The latest row first, as some lists have it: each instant before the one above it. */
+static bool is_latest_first(const cw_csv_rows *r)
+{
+    for (size_t i = 1; i < r->rows; i++)
+        if (r->at[i] > r->at[i - 1])
+            return false;
+    return r->rows > 2 && r->at[r->rows - 1] < r->at[0];
+}
+
+void cw_csv_put_in_order(cw_csv_rows *r, cw_source_info *info)
+{
+    if (r->time_column == CW_CSV_COLUMNS_MOST || !is_latest_first(r))
+        return;
+    size_t n = r->rows, wide = r->signal_count;
+    turn_round(r->at, n);
+    for (size_t k = 0; k < wide; k++)
+        if (r->own_at[k] != NULL)
+            turn_round(r->own_at[k], n);
+    for (size_t i = 0; i < n / 2; i++) {
+        size_t line = r->lines[i];
+        r->lines[i] = r->lines[n - 1 - i];
+        r->lines[n - 1 - i] = line;
+        for (size_t k = 0; k < wide; k++) {
+            float value = r->values[i * wide + k];
+            r->values[i * wide + k] = r->values[(n - 1 - i) * wide + k];
+            r->values[(n - 1 - i) * wide + k] = value;
+        }
+    }
+    cw_source_warn(info, "the rows stand the latest first; they are read from the last to the first");
 }
 
 void cw_csv_time_in_seconds(cw_csv_rows *r, const cw_csv_header *h)

@@ -78,16 +78,51 @@ double cw_csv_unit_of_time(const char *word)
     return size_of(word, units, CW_COUNT(units));
 }
 
+/* "sa", "k samples", "msa": a count of samples with its prefix. */
+static double samples_of(const char *word)
+{
+    static const unit prefixes[] = {{"k", 1e3}, {"m", 1e6}, {"g", 1e9}};
+    static const unit counts[] = {{"", 1},   {"s", 1},   {"sa", 1},    {"sample", 1}, {"samples", 1},
+                                  {"pt", 1}, {"pts", 1}, {"point", 1}, {"points", 1}, {"1", 1}};
+    double size = size_of(word, counts, CW_COUNT(counts));
+    for (size_t i = 0; size == 0 && i < CW_COUNT(prefixes); i++)
+        if (word[0] == prefixes[i].name[0])
+            size = prefixes[i].size * size_of(word + (word[1] == ' ' ? 2 : 1), counts, CW_COUNT(counts));
+    return size;
+}
+
 double cw_csv_unit_of_rate(const char *word)
 {
-    static const unit units[] = {
-        {"hz", 1},           {"khz", 1e3},        {"mhz", 1e6},       {"ghz", 1e9},          {"s s", 1},
-        {"ks s", 1e3},       {"ms s", 1e6},       {"gs s", 1e9},      {"sa s", 1},           {"ksa s", 1e3},
-        {"msa s", 1e6},      {"gsa s", 1e9},      {"sps", 1},         {"ksps", 1e3},         {"msps", 1e6},
-        {"gsps", 1e9},       {"samples s", 1},    {"samples sec", 1}, {"samples second", 1}, {"samples per second", 1},
-        {"ksamples s", 1e3}, {"msamples s", 1e6}, {"pts s", 1},       {"points s", 1},       {"1 s", 1},
-        {"k hz", 1e3},       {"m hz", 1e6}};
-    return size_of(word, units, CW_COUNT(units));
+    static const unit units[] = {{"hz", 1},  {"khz", 1e3},  {"mhz", 1e6},  {"ghz", 1e9},  {"k hz", 1e3}, {"m hz", 1e6},
+                                 {"sps", 1}, {"ksps", 1e3}, {"msps", 1e6}, {"gsps", 1e9}, {"k", 1e3},    {"m", 1e6}};
+    static const char *const a_second[] = {" per second", " per sec", " per s", " second", " sec", " s"};
+    double size = size_of(word, units, CW_COUNT(units));
+    for (size_t i = 0; size == 0 && i < CW_COUNT(a_second); i++) {
+        char count[16];
+        size_t n = strlen(word), tail = strlen(a_second[i]);
+        if (n <= tail || n - tail >= sizeof count || strcmp(word + n - tail, a_second[i]) != 0)
+            continue;
+        memcpy(count, word, n - tail);
+        count[n - tail] = '\0';
+        size = samples_of(count);
+    }
+    return size;
+}
+
+double cw_csv_unit_of_interval(const char *word)
+{
+    static const char *const each[] = {" per sample", " per point", " sample", " point", " pt", " sa"};
+    double size = cw_csv_unit_of_time(word);
+    for (size_t i = 0; size == 0 && i < CW_COUNT(each); i++) {
+        char time[16];
+        size_t n = strlen(word), tail = strlen(each[i]);
+        if (n <= tail || n - tail >= sizeof time || strcmp(word + n - tail, each[i]) != 0)
+            continue;
+        memcpy(time, word, n - tail);
+        time[n - tail] = '\0';
+        size = cw_csv_unit_of_time(time);
+    }
+    return size;
 }
 
 double cw_csv_unit_of_signal(const char *word, bool *is_volts)

@@ -122,6 +122,7 @@ static const odd FILES[] = {
     {"an unused channel", "Time (us),CH1 (V),CH2\n", "{us.1},{v.3},---\n", "", 0, 1e-6, "V", NULL},
     {"an unused channel, not a number", "Time (us),CH1 (V),CH2\n", "{us.1},{v.3},NaN\n", "", 0, 1e-6, "V", NULL},
     {"counts of a converter", "Time (us),ADC\n", "{us.0},{adc}\n", "", 0, 3000, NULL, NULL},
+    {"cells as formulas of a sheet", "Time (us),CH1 (V)\n", "=\"{us.1}\",=\"{v.3}\"\n", "", 0, 1e-6, "V", NULL},
     {"exponents with D", "Time (us),CH1 (V)\n", "{us.1}D+00,{v.3}D0\n", "", 0, 1e-6, "V", NULL},
     {"a comment between", "Time (us),CH1 (V)\n", "{us.1},{v.3}\n#\n", "", 0, 1e-6, "V", NULL},
 };
@@ -177,6 +178,62 @@ static void every_odd_file_gives_the_same_pulse(void **state)
     }
 }
 
+/* How one instrument says that samples are 25 us apart. */
+static void settings_of_many_spellings_are_understood(void **state)
+{
+    (void)state;
+    static const char *const settings[] = {
+        "Sample Interval,2.5e-05",
+        "Sample Interval,25,us",
+        "Sample interval (us),25",
+        "Interval [\xb5s],25",
+        "dt = 25 us",
+        "#dt 2.5e-5 s",
+        "Increment,2.5E-5",
+        "X Increment = 2.5e-05",
+        "XINCR,2.5E-5",
+        "WFMPRE:XINCR 2.5E-5",
+        "Horizontal Interval 2.500e-05",
+        "Tsample = 25 us",
+        "Time/Sample: 25us",
+        "Period: 25 us/sample",
+        "Sampling Interval: 25 microseconds",
+        "Time Resolution,25 us",
+        "Seconds/Sample,2.5E-05",
+        "Sample Period (s),2.5E-05",
+        "Sample interval;0,025;ms",
+        "Sample Rate,40000",
+        "Sample Rate: 40 kHz (auto)",
+        "Sample Rate(Sa/s): 4.00E+04",
+        "SAMPLE_RATE=40000",
+        "SampleRate (MHz): 0.04",
+        "Samples/Sec: 40K",
+        "Sample rate: 40k samples/s",
+        "Sample rate: 0.04 MS/sec",
+        "Sample rate,\"40,000\"",
+        "fs: 40e3",
+        "HORIZONTAL:SAMPLERATE,40000",
+        "Sampling Freq (Hz) = 4e4",
+        "samples per second: 40 000",
+        "Rate [kHz]\t40",
+        "Clock;40;kHz",
+    };
+    char text[4096];
+    for (size_t k = 0; k < CW_COUNT(settings); k++) {
+        cw_error err;
+        cw_source *source = NULL;
+        print_message("%s\n", settings[k]);
+        size_t n = (size_t)snprintf(text, sizeof text, "Bench\n%s\nCH1\n", settings[k]);
+        for (size_t i = 0; i < ROWS; i++)
+            n += (size_t)snprintf(text + n, sizeof text - n, "%.3f\n", pulse(i));
+        assert_ok(open_bytes(text, n, &source, &err), &err);
+        assert_near(1 / cw_source_about(source)->rate_hz, INTERVAL_S, 1e-12 * INTERVAL_S);
+        assert_int_equal(cw_source_about(source)->channels, 1);
+        assert_string_equal(cw_source_about(source)->names[0], "CH1");
+        cw_source_close(source);
+    }
+}
+
 /* --- Refusals: head, row template, tail, words of the sentence ------------------------------------------------------
  */
 
@@ -188,8 +245,14 @@ static void what_stays_unclear_is_refused_with_the_way_out(void **state)
         const char *words, *more;
     } refused[] = {
         {{"a clock without a unit", "#CLOCK=0x186A0\n#SIZE=40\n", "{v.3}\n", "", 0, 0, NULL, NULL},
-         "\"clock 0x186A0\" without a unit may be an interval, a rate or a count",
+         "\"clock 0x186A0\" has no unit that is understood: it may be an interval, a rate or a count",
          "--sample-interval"},
+        {{"a unit nobody knows", "Sample Rate: 40 kilobaud\n", "{v.3}\n", "", 0, 0, NULL, NULL},
+         "\"sample rate 40 kilobaud\" has no unit that is understood",
+         "--sample-interval"},
+        {{"a decimal comma beside commas", "Time,A\n", "{s.6},{v.3}\n", "", ',', 0, NULL, NULL},
+         "line 2: time stands still at 0 s",
+         "semicolons between the cells"},
         {{"a time per division", "Horizontal Scale,0.01\nRecord Length,40\n", "{v.3}\n", "", 0, 0, NULL, NULL},
          "time per division",
          "--sample-interval"},
@@ -348,6 +411,20 @@ static void times_of_its_own_are_carried_over(void **state)
     assert_contains(warning, "channel 2 (\"B\") has times of its own, up to 4e-06 s");
 }
 
+static void the_latest_row_first_is_turned_round(void **state)
+{
+    (void)state;
+    char text[4096], warning[CW_WARNING_TEXT];
+    float values[20];
+    size_t n = (size_t)snprintf(text, sizeof text, "Time (us),A\n");
+    for (size_t i = 20; i-- > 0;)
+        n += (size_t)snprintf(text + n, sizeof text - n, "%zu,%zu.5\n", 10 * i, i * i);
+    read_all(text, 1, values, 20, warning, sizeof warning);
+    for (size_t i = 0; i < 20; i++)
+        assert_near((double)values[i], (double)(i * i) + 0.5, 1e-4);
+    assert_contains(warning, "the latest first");
+}
+
 /* 700 lines of remarks, and 512 zero bytes behind the last row. */
 static void a_long_preamble_and_a_filled_up_end_are_passed(void **state)
 {
@@ -373,6 +450,8 @@ static void a_long_preamble_and_a_filled_up_end_are_passed(void **state)
 }
 
 CHECK_MAIN(cmocka_unit_test(every_odd_file_gives_the_same_pulse),
+           cmocka_unit_test(settings_of_many_spellings_are_understood),
+           cmocka_unit_test(the_latest_row_first_is_turned_round),
            cmocka_unit_test(what_stays_unclear_is_refused_with_the_way_out),
            cmocka_unit_test(lists_of_changes_give_their_instants), cmocka_unit_test(marks_beyond_the_range_are_its_end),
            cmocka_unit_test(a_channel_that_ends_early_keeps_its_last_value),
