@@ -88,6 +88,18 @@ static void rows(cw_document *document, const cw_report_sheet *kept, const cw_fi
     cw_cells_finish(&cells, document);
 }
 
+/* The person's own, as they were when it was kept; the program's stand in its tables. */
+static void own_materials(cw_document *document, const cw_report_sheet *kept)
+{
+    char words[SHOWN_TEXT], text[SHOWN_TEXT + 16];
+    bool own;
+    for (size_t i = 0; cw_sheet_in_material(kept->in, i, words, sizeof words, &own); i++) {
+        snprintf(text, sizeof text, "Material: %s", words);
+        if (own)
+            cw_doc_small(document, text);
+    }
+}
+
 void cw_sheet_section(cw_document *document, const cw_report_sheet *kept)
 {
     cw_doc_heading(document, 2, kept->sheet->title);
@@ -114,4 +126,5 @@ void cw_sheet_section(cw_document *document, const cw_report_sheet *kept)
         snprintf(text, sizeof text, "Source: %s", *source);
         cw_doc_small(document, text);
     }
+    own_materials(document, kept);
 }

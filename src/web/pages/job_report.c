@@ -230,6 +230,10 @@ static void write_sheet(cw_html *h, const cw_report_sheet *kept)
         cw_sheet_out_shown(sheet, kept->out, &sheet->outputs[i], text, sizeof text);
         fact(h, sheet->outputs[i].label, text);
     }
+    bool own;
+    for (size_t i = 0; cw_sheet_in_material(kept->in, i, text, sizeof text, &own); i++)
+        if (own)
+            fact(h, "Your own material", text);
     html_markup(h, "</dl>\n");
     for (size_t i = 0; i < sheet->input_count; i++)
         write_rows(h, kept, &sheet->inputs[i], true);

@@ -117,7 +117,7 @@ static cw_status write_form(cw_request *request, cw_html *h, const cw_worksheet 
     html_markup(h, ">");
     cw_sheet_write_aim(request, h);
     CW_TRY(cw_sheet_write_fields(request, h, sheet, form, "", err));
-    if (cw_sheet_takes_materials(sheet))
+    if (cw_sheet_takes_materials(sheet) || strcmp(sheet->name, "materials") == 0)
         html_markup(h, "<p><a href='/materials'>Materials of your own</a> are offered in the lists.</p>");
     html_markup(h, "<div class='actions'><button class='main'>Work it out</button>");
     write_example_link(request, h, sheet);

@@ -95,6 +95,8 @@ flow('a worksheet offers it, and a kept result keeps it', async ({ browser, addr
     await press(page, page.getByRole('link', { name: 'Enter it again' }));
     assert.equal(await page.locator('#in-name').inputValue(), name);
     assert.equal(await page.locator('#in-yield-u').inputValue(), '17');
+    await page.goto('/jobs/1/report');
+    await page.getByText(/yield or proof stress 414 ± 34 MPa.*its wrapper/).waitFor();
     await page.goto('/saved/1');
     page.expected = ['422'];
     await press(page, page.getByRole('link', { name: 'Change the numbers' }));
