@@ -6,7 +6,6 @@
 #include <stdio.h>
 #include <string.h>
 
-#include "base/manner.h"
 #include "base/utf8.h"
 
 /* A sentence that was cut must look cut. */
@@ -32,7 +31,7 @@ cw_status cw_fail(cw_error *err, cw_status status, const char *format, ...)
 {
     va_list args;
     va_start(args, format);
-    int wanted = vsnprintf(err->text, sizeof err->text, cw_words_format(format), args);
+    int wanted = vsnprintf(err->text, sizeof err->text, format, args);
     va_end(args);
     mark_if_cut(err->text, sizeof err->text, wanted);
     make_line(err->text);

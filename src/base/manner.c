@@ -45,6 +45,19 @@ const char *cw_words_format(const char *format)
     return found == format || cw_words_same_arguments(format, found) ? found : format;
 }
 
+bool cw_sentence_of(const char *text, cw_buf *out)
+{
+    const cw_telling how = {.english = now->words == NULL, .comma = now->comma, .inches = now->inches};
+    if (now->sentences == NULL || text == NULL || *text == '\0' || (how.english && !how.comma && !how.inches))
+        return false;
+    return cw_sentences_tell(now->sentences, &how, text, out);
+}
+
+bool cw_manner_is_plain(void)
+{
+    return now->words == NULL && !now->comma && !now->inches && now->dates == CW_DATES_PLAIN;
+}
+
 /* "dddd-dd-dd" with what may follow it. */
 static bool is_date(const char *text)
 {

@@ -9,15 +9,17 @@
 #include <stdbool.h>
 #include <stddef.h>
 
+#include "base/sentences.h"
 #include "base/words.h"
 
 typedef enum { CW_DATES_PLAIN, CW_DATES_DAY_FIRST, CW_DATES_MONTH_FIRST } cw_dates;
 
 typedef struct {
-    const cw_words *words; /* NULL: English */
-    bool comma;            /* 12,35 instead of 12.35 */
-    bool inches;           /* lengths that would be shown in mm */
-    cw_dates dates;        /* 2026-11-25, 25.11.2026 or 11/25/2026 */
+    const cw_words *words;         /* NULL: English */
+    const cw_sentences *sentences; /* of the same language, or of any where only numbers change; NULL: they stay */
+    bool comma;                    /* 12,35 instead of 12.35 */
+    bool inches;                   /* lengths that would be shown in mm */
+    cw_dates dates;                /* 2026-11-25, 25.11.2026 or 11/25/2026 */
 } cw_manner;
 
 /* The manner of this thread, never NULL. */
@@ -28,8 +30,14 @@ const cw_manner *cw_manner_use(const cw_manner *manner);
 /* A text of the program in the reader's words: its translation, else the text itself. A text that does not lie in the
  * program's own constants (what a person typed, what was computed) is never looked up. NULL gives NULL. */
 const char *cw_words_of(const char *text);
-/* The same for a printf format; a translation with other arguments is not taken. */
-const char *cw_words_format(const char *format) __attribute__((format_arg(1)));
+/* The same for a printf format; a translation with other arguments is not taken. Print it with cw_say (base/say.h),
+ * which follows "%2$s". */
+const char *cw_words_format(const char *format);
+/* Appends a finished sentence that a room below composed, in the reader's words, numbers and lengths. False, and
+ * nothing appended, where it stays as it is. */
+bool cw_sentence_of(const char *text, cw_buf *out);
+/* Whether this thread writes for no reader in particular. */
+bool cw_manner_is_plain(void);
 
 /* "2026-11-25" or "2026-11-25 09:40" as the reader writes it. False, and nothing written, for any other text or when
  * plain. */

@@ -38,6 +38,14 @@ static void fixed_text(double value, int decimals, char *out, size_t size)
     snprintf(out, size, "%s%s", value < 0 && !zero ? MINUS : "", digits);
 }
 
+void cw_fixed_text(double value, int decimals, char *out, size_t size)
+{
+    if (isfinite(value))
+        fixed_text(value, decimals, out, size);
+    else
+        cw_number_text(value, 1, out, size);
+}
+
 void cw_number_text(double value, int figures, char *out, size_t size)
 {
     if (!isfinite(value)) {

@@ -24,6 +24,9 @@ void cw_quantity_text(cw_quantity q, const cw_unit *unit, int figures, char *out
 /* `value` rounded to `figures` significant digits, never in scientific notation between 1e-6 and 1e9. */
 void cw_number_text(double value, int figures, char *out, size_t size);
 
+/* `value` with so many decimals; "not known" for NaN. */
+void cw_fixed_text(double value, int decimals, char *out, size_t size);
+
 /* "+0.15 EV", with a true minus sign; "not known" for NaN. Two decimals. */
 void cw_signed_ev_text(double ev, char *out, size_t size);
 

@@ -8,6 +8,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/conversion.h"
+
 enum { MO_MAGIC_LENGTH = 4, HEADER = 28, ENTRY = 8, TEXTS_MOST = 1000000 };
 
 struct cw_words {
@@ -94,58 +96,62 @@ size_t cw_words_count(const cw_words *words)
     return words->count;
 }
 
-const char *cw_words_find(const cw_words *words, const char *text, size_t length)
+/* A translation that begins with this says: a text of the program, not translated yet (po/whole.py). */
+static const char untranslated = '\x01';
+
+void cw_words_entry(const cw_words *words, size_t index, const char **original, const char **translation)
+{
+    size_t length;
+    *original = text_at(words, words->originals, index, &length);
+    *translation = text_at(words, words->translations, index, &length);
+    if (length == 0 || **translation == untranslated)
+        *translation = NULL;
+}
+
+/* Where the text is among the originals; SIZE_MAX when it is not there. */
+static size_t place_of(const cw_words *words, const char *text, size_t length)
 {
     if (words == NULL || length == 0) /* the empty text is the catalogue's own header */
-        return NULL;
+        return SIZE_MAX;
     size_t low = 0, high = words->count;
     while (low < high) {
         size_t middle = low + (high - low) / 2, found_length;
         const char *found = text_at(words, words->originals, middle, &found_length);
         int order = compare(text, length, found, found_length);
-        if (order == 0) {
-            const char *translation = text_at(words, words->translations, middle, &found_length);
-            return found_length > 0 ? translation : NULL;
-        }
+        if (order == 0)
+            return middle;
         if (order < 0)
             high = middle;
         else
             low = middle + 1;
     }
-    return NULL;
+    return SIZE_MAX;
 }
 
-/* The next conversion at or after `at`: length modifier and letter into `kind`; returns what follows it, NULL when
- * there is none. */
-static const char *next_conversion(const char *at, char kind[4])
+bool cw_words_know(const cw_words *words, const char *text, size_t length)
 {
-    static const char flags[] = "-+ #0123456789.'", lengths[] = "hlLqjzt";
-    while ((at = strchr(at, '%')) != NULL && at[1] == '%')
-        at += 2;
-    kind[0] = '\0';
-    if (at == NULL)
-        return NULL;
-    at++;
-    at += strspn(at, flags);
-    size_t used = 0;
-    while (*at != '\0' && strchr(lengths, *at) != NULL && used < 2)
-        kind[used++] = *at++;
-    kind[used++] = *at;
-    kind[used] = '\0';
-    return *at == '\0' ? at : at + 1;
+    return place_of(words, text, length) != SIZE_MAX;
+}
+
+const char *cw_words_find(const cw_words *words, const char *text, size_t length)
+{
+    size_t place = place_of(words, text, length);
+    const char *original, *translation = NULL;
+    if (place != SIZE_MAX)
+        cw_words_entry(words, place, &original, &translation);
+    return translation;
 }
 
 bool cw_words_same_arguments(const char *format, const char *other)
 {
-    /* a star takes an argument of its own, a dollar changes the order: neither is followed */
-    if (strpbrk(format, "*$") != NULL || strpbrk(other, "*$") != NULL)
-        return strcmp(format, other) == 0;
-    char a[4], b[4];
-    while (format != NULL && other != NULL) {
-        format = next_conversion(format, a);
-        other = next_conversion(other, b);
-        if (strcmp(a, b) != 0)
+    if (strcmp(format, other) == 0)
+        return true;
+    char a[CW_CONVERSIONS_MOST][4], b[CW_CONVERSIONS_MOST][4];
+    int count = cw_format_arguments(format, a);
+    if (count < 0 || cw_format_arguments(other, b) != count)
+        return false;
+    for (int i = 0; i < count; i++)
+        if (strcmp(a[i], b[i]) != 0)
             return false;
-    }
-    return format == NULL && other == NULL;
+    return true;
 }

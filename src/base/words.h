@@ -24,7 +24,13 @@ size_t cw_words_count(const cw_words *words);
 /* The translation of the `length` bytes at `text`, NULL when there is none (or words is NULL). */
 const char *cw_words_find(const cw_words *words, const char *text, size_t length);
 
-/* Whether both formats take the same arguments in the same order: only then may one stand for the other. */
+/* Whether it is a text of the program, translated or not. A catalogue in the program knows all of them. */
+bool cw_words_know(const cw_words *words, const char *text, size_t length);
+/* Entry by index, in the order of the originals; *translation NULL when there is none. */
+void cw_words_entry(const cw_words *words, size_t index, const char **original, const char **translation);
+
+/* Whether both formats take the same arguments: only then may one stand for the other. "%2$s %1$s" takes those of
+ * "%s %s" in another order. */
 bool cw_words_same_arguments(const char *format, const char *other);
 
 #endif

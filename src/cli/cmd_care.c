@@ -5,6 +5,7 @@
 
 #include "base/buf.h"
 #include "cli/bench_command.h"
+#include "cli/print.h"
 #include "notebook/care.h"
 #include "notebook/search.h"
 
@@ -24,10 +25,10 @@ static cw_status run_backup(size_t count, const char *const *args, FILE *out, bo
     CW_TRY(cw_bench_from_option(cw_option_value(options, 1, "bench"), CW_BENCH_OPEN, &bench, err));
     cw_status status = cw_backup(bench, operand[0], &report, err);
     if (status == CW_OK)
-        fprintf(out,
-                "%" PRId64 " jobs are safe in %s: %" PRId64 " files copied (%.1f MB), %" PRId64
-                " were there already; all read back and right\n",
-                report.jobs, operand[0], report.files, (double)report.bytes / 1e6, report.files_kept);
+        cw_print(out,
+                 "%" PRId64 " jobs are safe in %s: %" PRId64 " files copied (%.1f MB), %" PRId64
+                 " were there already; all read back and right\n",
+                 report.jobs, operand[0], report.files, (double)report.bytes / 1e6, report.files_kept);
     cw_bench_close(bench);
     return status;
 }
@@ -52,11 +53,11 @@ static cw_status run_check(size_t count, const char *const *args, FILE *out, boo
         status = cw_check(bench, !cw_option_given(options, n, "quick"), &list, err);
     if (status == CW_OK) {
         if (tidy)
-            fprintf(out, "%" PRId64 " files that nothing named were removed\n", removed);
+            cw_print(out, "%" PRId64 " files that nothing named were removed\n", removed);
         for (size_t i = 0; i < list.count; i++)
-            fprintf(out, "%s\n", list.items[i].text);
-        fprintf(out, "%" PRId64 " jobs, %" PRId64 " photos, %" PRId64 " recordings looked at: %s\n", list.jobs,
-                list.photos, list.recordings, list.count == 0 ? "all is well" : "see above");
+            cw_print_told(out, "%s\n", list.items[i].text);
+        cw_print(out, "%" PRId64 " jobs, %" PRId64 " photos, %" PRId64 " recordings looked at: %s\n", list.jobs,
+                 list.photos, list.recordings, list.count == 0 ? "all is well" : "see above");
         *outside = list.count > 0;
         cw_trouble_list_free(&list);
     }
@@ -80,18 +81,18 @@ static void print_snippet(const char *snippet, FILE *out)
 static void print_hits(const cw_hit_list *list, FILE *out)
 {
     if (list->corrected)
-        fprintf(out, "(%s)\n", list->told);
+        cw_print(out, "(%s)\n", list->told);
     for (size_t i = 0; i < list->count; i++) {
         const cw_hit *hit = &list->items[i];
-        fprintf(out, "job %-5" PRId64 " %-18s %-5s %s: ", hit->job_id, hit->camera, cw_hit_kind_name(hit->kind),
-                hit->title);
+        cw_print(out, "job %-5" PRId64 " %-18s %-5s %s: ", hit->job_id, hit->camera, cw_hit_kind_name(hit->kind),
+                 hit->title);
         print_snippet(hit->snippet, out);
         fputc('\n', out);
     }
     if (list->total > (int64_t)list->count)
-        fprintf(out, "%" PRId64 " more; add a word to narrow it down\n", list->total - (int64_t)list->count);
+        cw_print(out, "%" PRId64 " more; add a word to narrow it down\n", list->total - (int64_t)list->count);
     if (list->count == 0)
-        fputs("nothing found\n", out);
+        cw_print(out, "nothing found\n");
 }
 
 static cw_status run_search(size_t count, const char *const *args, FILE *out, bool *outside, cw_error *err)

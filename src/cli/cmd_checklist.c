@@ -7,6 +7,7 @@
 #include "base/unit.h"
 #include "cli/bench_command.h"
 #include "cli/file_out.h"
+#include "cli/print.h"
 #include "notebook/thread_json.h"
 #include "report/list_sheet.h"
 #include "worksheets/cautions.h"
@@ -20,14 +21,14 @@ static cw_status kinds(cw_bench *bench, bool json, FILE *out, cw_error *err)
     json_t *list = json_array();
     for (size_t i = 0; i < count; i++) {
         if (!json)
-            fprintf(out, "%-16s %2zu items  %s\n", guides[i].kind, guides[i].count, guides[i].title);
+            cw_print(out, "%-16s %2zu items  %s\n", guides[i].kind, guides[i].count, guides[i].title);
         json_array_append_new(list, json_pack("{s:s,s:s,s:s,s:s,s:I}", "kind", guides[i].kind, "title", guides[i].title,
                                               "purpose", guides[i].purpose, "source", guides[i].source, "items",
                                               (json_int_t)guides[i].count));
     }
     for (size_t i = 0; i < own.count; i++) {
         if (!json)
-            fprintf(out, "own:%-12" PRId64 "           %s\n", own.items[i].id, own.items[i].title);
+            cw_print(out, "own:%-12" PRId64 "           %s\n", own.items[i].id, own.items[i].title);
         json_array_append_new(list, json_pack("{s:s,s:I,s:s}", "kind", "own", "own", (json_int_t)own.items[i].id,
                                               "title", own.items[i].title));
     }
@@ -59,7 +60,7 @@ static cw_status start(cw_bench *bench, const char *const *words, size_t count, 
                            guide->title);
         CW_TRY(cw_guide_start(bench, job_id, words[1], moment, &id, err));
     }
-    fprintf(out, "checklist %" PRId64 "\n", id);
+    cw_print(out, "checklist %" PRId64 "\n", id);
     return CW_OK;
 }
 
@@ -69,12 +70,12 @@ static cw_status list_of_job(cw_bench *bench, int64_t job_id, bool json, FILE *o
     CW_TRY(cw_checklist_page(bench, job_id, &list, err));
     json_t *rows = json_array();
     if (!json && list.count == 0)
-        fputs("no list is started in this job; `camerawright checklist kinds` shows which there are\n", out);
+        cw_print(out, "no list is started in this job; `camerawright checklist kinds` shows which there are\n");
     for (size_t i = 0; i < list.count; i++) {
         const cw_checklist *one = &list.items[i];
         if (!json)
-            fprintf(out, "%5" PRId64 "  %-26s %-7s %" PRId64 " of %" PRId64 " answered\n", one->id, one->title,
-                    cw_moment_name(one->moment), one->answered, one->item_count);
+            cw_print(out, "%5" PRId64 "  %-26s %-7s %" PRId64 " of %" PRId64 " answered\n", one->id, one->title,
+                     cw_moment_name(one->moment), one->answered, one->item_count);
         json_array_append_new(rows, json_pack("{s:I,s:s,s:s,s:s,s:I,s:I}", "id", (json_int_t)one->id, "kind", one->kind,
                                               "title", one->title, "when", cw_moment_name(one->moment), "items",
                                               (json_int_t)one->item_count, "answered", (json_int_t)one->answered));
@@ -91,18 +92,18 @@ static cw_status list_of_job(cw_bench *bench, int64_t job_id, bool json, FILE *o
 static void print_items(const cw_checklist *list, const cw_checklist_item_list *items, FILE *out)
 {
     static const char marks[CW_ANSWER_COUNT] = {' ', 'x', '!', '-'};
-    fprintf(out, "%s%s%s: %" PRId64 " of %" PRId64 " answered\n\n", list->title, list->moment != 0 ? ", " : "",
-            cw_moment_name(list->moment), list->answered, list->item_count);
+    cw_print(out, "%s%s%s: %" PRId64 " of %" PRId64 " answered\n\n", list->title, list->moment != 0 ? ", " : "",
+             cw_moment_name(list->moment), list->answered, list->item_count);
     for (size_t i = 0; i < items->count; i++) {
         const cw_checklist_item *item = &items->items[i];
         const cw_guide_item *guide = cw_guide_item_find(list->kind, item->key);
-        fprintf(out, "%2zu [%c] %s\n", i + 1, marks[item->answer], item->text);
+        cw_print_told(out, "%2zu [%c] %s\n", i + 1, marks[item->answer], item->text);
         if (guide != NULL && guide->how[0] != '\0' && item->answer == CW_ANSWER_OPEN)
-            fprintf(out, "       %s\n", guide->how);
+            cw_print(out, "       %s\n", guide->how);
         if (guide != NULL && guide->caution != NULL && item->answer == CW_ANSWER_OPEN)
-            fprintf(out, "       Caution: %s\n", cw_caution(guide->caution));
+            cw_print(out, "       Caution: %s\n", cw_caution(guide->caution));
         if (item->remark[0] != '\0')
-            fprintf(out, "       %s: %s\n", cw_answer_word(item->answer), item->remark);
+            cw_print_told(out, "       %s: %s\n", cw_answer_word(item->answer), item->remark);
     }
 }
 
@@ -162,7 +163,7 @@ static cw_status answer(cw_bench *bench, const char *const *words, size_t count,
         item.answered_by = by != NULL ? by : "command line";
         status = cw_checklist_item_update(bench, &item, err);
         if (status == CW_OK)
-            fprintf(out, "%s: %s\n", item.text, cw_answer_word(given));
+            cw_print_told(out, "%s: %s\n", item.text, cw_answer_word(given));
     }
     cw_checklist_item_list_free(&items);
     return status;
@@ -183,7 +184,7 @@ static cw_status add_own(cw_bench *bench, const char *title, const char *items, 
     const cw_own_list own = {.title = title, .items = lines};
     cw_status status = cw_own_list_add(bench, &own, &id, err);
     if (status == CW_OK)
-        fprintf(out, "list own:%" PRId64 "\n", id);
+        cw_print(out, "list own:%" PRId64 "\n", id);
     free(lines);
     return status;
 }

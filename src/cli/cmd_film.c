@@ -8,6 +8,7 @@
 #include "base/unit.h"
 #include "cli/bench_command.h"
 #include "cli/file_out.h"
+#include "cli/print.h"
 #include "notebook/film.h"
 #include "notebook/thread_json.h"
 #include "report/list_sheet.h"
@@ -69,10 +70,10 @@ static void print_frame(const cw_film_frame *frame, FILE *out)
     static const char *const verdicts[CW_ANSWER_COUNT] = {"", "  right", "  NOT RIGHT", "  not applicable"};
     char settings[120];
     cw_frame_settings(frame, settings, sizeof settings);
-    fprintf(out, "%3" PRId64 "  %-26s %s%s\n     look for: %s\n", frame->frame, settings, frame->scene,
-            verdicts[frame->right], frame->expected);
+    cw_print_told(out, "%3" PRId64 "  %-26s %s%s\n     look for: %s\n", frame->frame, settings, frame->scene,
+                  verdicts[frame->right], frame->expected);
     if (frame->seen[0] != '\0')
-        fprintf(out, "     seen: %s\n", frame->seen);
+        cw_print(out, "     seen: %s\n", frame->seen);
 }
 
 static cw_film_frame as_frame(const cw_plan_frame *planned)
@@ -92,16 +93,16 @@ static void print_plan(const cw_plan *plan, const cw_mended *mended, FILE *out)
 {
     for (int bit = 0; bit < CW_MENDED_COUNT; bit++)
         if (mended->why[bit][0] != '\0')
-            fprintf(out, "%-30s from %s\n", cw_mended_label(bit), mended->why[bit]);
+            cw_print_told(out, "%-30s from %s\n", cw_mended_label(bit), mended->why[bit]);
     fputc('\n', out);
     for (size_t i = 0; i < plan->frame_count; i++) {
         cw_film_frame frame = as_frame(&plan->frames[i]);
         print_frame(&frame, out);
     }
-    fprintf(out, "\n%zu frames used, %zu left over\n", plan->frame_count, plan->left_over);
+    cw_print(out, "\n%zu frames used, %zu left over\n", plan->frame_count, plan->left_over);
     if (plan->dropped > 0)
-        fprintf(out, "%zu frames do not fit on the roll: take a longer one (--frames 36), or leave something out\n",
-                plan->dropped);
+        cw_print(out, "%zu frames do not fit on the roll: take a longer one (--frames 36), or leave something out\n",
+                 plan->dropped);
 }
 
 static cw_status log_json(cw_bench *bench, int64_t job_id, FILE *out, cw_error *err)
@@ -144,8 +145,8 @@ static cw_status plan_film(const film_options *o, cw_bench *bench, int64_t job_i
     else if (status == CW_OK)
         print_plan(&plan, &mended, out);
     if (status == CW_OK && !json)
-        fprintf(out, keep ? "kept as the log of job %" PRId64 "\n" : "--keep makes it the log of job %" PRId64 "\n",
-                job_id);
+        cw_print(out, keep ? "kept as the log of job %" PRId64 "\n" : "--keep makes it the log of job %" PRId64 "\n",
+                 job_id);
     cw_sheet_in_free(in);
     cw_mended_free(&mended);
     return status;
@@ -174,10 +175,10 @@ static cw_status show_log(const film_options *o, cw_bench *bench, int64_t job_id
         return log_json(bench, job_id, out, err);
     CW_TRY(cw_film_frame_page(bench, job_id, &frames, err));
     if (frames.count == 0)
-        fprintf(out, "no frame is planned yet: camerawright film plan %" PRId64 " --keep\n", job_id);
+        cw_print(out, "no frame is planned yet: camerawright film plan %" PRId64 " --keep\n", job_id);
     for (size_t i = 0; i < frames.count; i++) {
         if (frames.items[i].film[0] != '\0' && (i == 0 || strcmp(frames.items[i].film, frames.items[i - 1].film) != 0))
-            fprintf(out, "%s\n", frames.items[i].film);
+            cw_print(out, "%s\n", frames.items[i].film);
         print_frame(&frames.items[i], out);
     }
     cw_film_frame_list_free(&frames);

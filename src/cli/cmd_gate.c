@@ -9,6 +9,7 @@
 #include <unistd.h>
 
 #include "base/buf.h"
+#include "cli/print.h"
 #include "cli/shutter_command.h"
 #include "live/gate_link.h"
 #include "live/serial.h"
@@ -83,7 +84,7 @@ static void on_shot(void *context, const cw_shot *shot)
 static void on_say(void *context, const char *sentence)
 {
     (void)context;
-    fprintf(stderr, "%s\n", sentence);
+    cw_print(stderr, "%s\n", sentence);
 }
 
 /* Enter ends the test where a person sits before it. */
@@ -109,12 +110,12 @@ static cw_status measure(gate_desk *desk, const cw_gate_link_options *asked, boo
     struct sigaction action = {.sa_handler = on_interrupt};
     sigaction(SIGINT, &action, NULL);
     if (calibrate) {
-        fprintf(stderr, "open the shutter on B or T, with the gate's own lamp before it\n");
+        cw_print(stderr, "open the shutter on B or T, with the gate's own lamp before it\n");
         CW_TRY(cw_gate_link_calibrate(&options, &listener, &options.setup, err));
         desk->shot_count = 0; /* what the calibration lit was no shot */
     }
     if (isatty(STDIN_FILENO))
-        fprintf(stderr, "fire the shutter; Enter ends the test\n");
+        cw_print(stderr, "fire the shutter; Enter ends the test\n");
     CW_TRY(cw_gate_link_run(&options, &listener, err));
     if (desk->status != CW_OK)
         return cw_fail(err, desk->status, "%s", desk->err.text);

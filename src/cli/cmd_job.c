@@ -9,6 +9,7 @@
 #include "cli/file_out.h"
 #include "cli/job_commands.h"
 #include "cli/job_text.h"
+#include "cli/print.h"
 #include "notebook/job.h"
 #include "notebook/job_json.h"
 #include "notebook/step.h"
@@ -47,7 +48,7 @@ cw_status cw_job_new_command(size_t count, const char *const *args, FILE *out, c
     cw_status status = like != NULL ? cw_job_plan(bench, earlier, camera, job.serial, job.complaint, &id, err)
                                     : cw_job_add(bench, &job, &id, err);
     if (status == CW_OK)
-        fprintf(out, "job %" PRId64 "\n", id);
+        cw_print(out, "job %" PRId64 "\n", id);
     cw_bench_close(bench);
     return status;
 }
@@ -139,7 +140,7 @@ cw_status cw_job_move_command(size_t count, const char *const *args, FILE *out, 
     CW_TRY(cw_bench_from_option(cw_option_value(options, 1, "bench"), CW_BENCH_OPEN, &bench, err));
     cw_status status = cw_job_move(bench, id, stage, NULL, err);
     if (status == CW_OK)
-        fprintf(out, "job %" PRId64 ": %s\n", id, cw_stage_label(stage));
+        cw_print(out, "job %" PRId64 ": %s\n", id, cw_stage_label(stage));
     cw_bench_close(bench);
     return status;
 }
@@ -155,7 +156,7 @@ static cw_status step_history(size_t count, const char *const *args, bool back, 
     CW_TRY(cw_bench_from_option(cw_option_value(options, 1, "bench"), CW_BENCH_OPEN, &bench, err));
     cw_status status = back ? cw_undo(bench, id, words, err) : cw_redo(bench, id, words, err);
     if (status == CW_OK)
-        fprintf(out, "%s: %s\n", back ? "undone" : "done again", words);
+        cw_print_told(out, "%s: %s\n", back ? "undone" : "done again", words);
     cw_bench_close(bench);
     return status;
 }

@@ -6,6 +6,7 @@
 #include "base/file.h"
 #include "base/unit.h"
 #include "cli/bench_command.h"
+#include "cli/print.h"
 #include "report/gather.h"
 
 enum { LABELS_MOST = 500, SHEET_BYTES_MOST = 64 << 20 };
@@ -70,7 +71,7 @@ static cw_status run_labels(size_t count, const char *const *args, FILE *out, bo
         status = cw_write_file(path, cw_buf_string(&bytes), bytes.length, err);
     cw_buf_free(&bytes);
     if (status == CW_OK)
-        fprintf(out, "%s\n", path);
+        cw_print(out, "%s\n", path);
     return status;
 }
 

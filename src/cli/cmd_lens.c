@@ -8,6 +8,7 @@
 #include "base/file.h"
 #include "cli/command.h"
 #include "cli/file_out.h"
+#include "cli/print.h"
 #include "draw/lens_section.h"
 #include "optics/lens_report.h"
 
@@ -27,50 +28,50 @@ static cw_status read_lens(const char *path, cw_lens *lens, cw_error *err)
 
 static void print_spots(const cw_lens_report *r, FILE *out)
 {
-    fprintf(out, "\n  field      spot (rms)   image height   best focus at   spot there\n");
+    cw_print(out, "\n  field      spot (rms)   image height   best focus at   spot there\n");
     for (size_t i = 0; i < r->spot_count; i++) {
         const cw_spot *s = &r->spot[i];
-        fprintf(out, "  %5.2f deg  %7.4f mm   %9.3f mm    %+9.3f mm   %7.4f mm", s->field_deg, s->rms_mm,
-                s->centroid_mm, s->best_shift_mm, s->best_rms_mm);
-        fprintf(out, s->lost > 0 ? "   %zu of %zu rays lost\n" : "\n", s->lost, s->rays);
+        cw_print(out, "  %5.2f deg  %7.4f mm   %9.3f mm    %+9.3f mm   %7.4f mm", s->field_deg, s->rms_mm,
+                 s->centroid_mm, s->best_shift_mm, s->best_rms_mm);
+        cw_print(out, s->lost > 0 ? "   %zu of %zu rays lost\n" : "\n", s->lost, s->rays);
     }
 }
 
 static void print_report(const cw_lens *lens, const cw_lens_report *r, FILE *out)
 {
     const cw_cardinal *c = &r->cardinal;
-    fprintf(out, "%s%s", lens->name, lens->name[0] != '\0' ? "\n" : "");
-    fprintf(out, "  focal length           %10.3f mm\n", c->efl_mm);
-    fprintf(out, "  back focus             %10.3f mm behind the last glass\n", c->bfl_mm);
-    fprintf(out, "  front focus            %10.3f mm before the first glass\n", c->ffl_mm);
-    fprintf(out, "  glass, first to last   %10.3f mm\n", c->length_mm);
-    fprintf(out, "  principal planes       %10.3f mm from the first glass, %.3f mm from the last\n",
-            c->front_principal_mm, c->rear_principal_mm);
-    fprintf(out, "  beam                   %10.3f mm wide, f/%.3g\n", r->beam_mm, r->f_number);
-    fprintf(out, "  entrance pupil         %10.3f mm from the first glass, %.3f mm wide%s\n",
-            r->pupils.entrance.position_mm, r->pupils.entrance.diameter_mm,
-            r->pupils.stop_known ? "" : " (stop taken at the first surface)");
-    fprintf(out, "  exit pupil             %10.3f mm from the last glass, %.3f mm wide\n", r->pupils.exit.position_mm,
-            r->pupils.exit.diameter_mm);
-    fprintf(out, "  Petzval sum            %10.6f per mm\n", c->petzval_sum_per_mm);
-    fprintf(out, "  sharpest axial spot    %10.4f mm (rms), %.3f mm behind the last glass\n", r->axial_rms_mm,
-            r->axial_best_mm);
-    fprintf(out, "  third order            S1 %.5f mm", r->seidel.sum.s1);
+    cw_print(out, "%s%s", lens->name, lens->name[0] != '\0' ? "\n" : "");
+    cw_print(out, "  focal length           %10.3f mm\n", c->efl_mm);
+    cw_print(out, "  back focus             %10.3f mm behind the last glass\n", c->bfl_mm);
+    cw_print(out, "  front focus            %10.3f mm before the first glass\n", c->ffl_mm);
+    cw_print(out, "  glass, first to last   %10.3f mm\n", c->length_mm);
+    cw_print(out, "  principal planes       %10.3f mm from the first glass, %.3f mm from the last\n",
+             c->front_principal_mm, c->rear_principal_mm);
+    cw_print(out, "  beam                   %10.3f mm wide, f/%.3g\n", r->beam_mm, r->f_number);
+    cw_print(out, "  entrance pupil         %10.3f mm from the first glass, %.3f mm wide%s\n",
+             r->pupils.entrance.position_mm, r->pupils.entrance.diameter_mm,
+             r->pupils.stop_known ? "" : " (stop taken at the first surface)");
+    cw_print(out, "  exit pupil             %10.3f mm from the last glass, %.3f mm wide\n", r->pupils.exit.position_mm,
+             r->pupils.exit.diameter_mm);
+    cw_print(out, "  Petzval sum            %10.6f per mm\n", c->petzval_sum_per_mm);
+    cw_print(out, "  sharpest axial spot    %10.4f mm (rms), %.3f mm behind the last glass\n", r->axial_rms_mm,
+             r->axial_best_mm);
+    cw_print(out, "  third order            S1 %.5f mm", r->seidel.sum.s1);
     if (isfinite(r->seidel.sum.s2))
-        fprintf(out, ", S2 %.5f, S3 %.5f, S4 %.5f, S5 %.5f\n", r->seidel.sum.s2, r->seidel.sum.s3, r->seidel.sum.s4,
-                r->seidel.sum.s5);
+        cw_print(out, ", S2 %.5f, S3 %.5f, S4 %.5f, S5 %.5f\n", r->seidel.sum.s2, r->seidel.sum.s3, r->seidel.sum.s4,
+                 r->seidel.sum.s5);
     else
-        fprintf(out, " (no field given: nothing off the axis)\n");
+        cw_print(out, " (no field given: nothing off the axis)\n");
     if (isfinite(r->bfl_line_mm[CW_LINE_F]))
-        fprintf(out, "  colour                 %+10.3f mm from the red to the blue focus (C to F)\n",
-                r->bfl_line_mm[CW_LINE_F] - r->bfl_line_mm[CW_LINE_C]);
-    fprintf(out, "\n  axial rays onto the plane %.3f mm behind the last glass\n", r->image_mm);
+        cw_print(out, "  colour                 %+10.3f mm from the red to the blue focus (C to F)\n",
+                 r->bfl_line_mm[CW_LINE_F] - r->bfl_line_mm[CW_LINE_C]);
+    cw_print(out, "\n  axial rays onto the plane %.3f mm behind the last glass\n", r->image_mm);
     for (size_t i = 0; i < r->ray_count; i++)
-        fprintf(out, "  entering at %8.3f mm: lands at %+9.5f mm, slope %+9.6f\n", r->ray[i].height_mm,
-                r->ray[i].y_image_mm, r->ray[i].m / r->ray[i].n);
+        cw_print(out, "  entering at %8.3f mm: lands at %+9.5f mm, slope %+9.6f\n", r->ray[i].height_mm,
+                 r->ray[i].y_image_mm, r->ray[i].m / r->ray[i].n);
     print_spots(r, out);
     for (size_t i = 0; i < r->warning_count; i++)
-        fprintf(out, "  note: %s\n", r->warning[i]);
+        cw_print_told(out, "  note: %s\n", r->warning[i]);
 }
 
 static cw_status write_section(const char *path, const cw_lens *lens, const cw_lens_report *r, cw_error *err)

@@ -7,6 +7,7 @@
 #include "base/file.h"
 #include "cli/command.h"
 #include "cli/file_out.h"
+#include "cli/print.h"
 #include "draw/lens_section.h"
 #include "optics/order.h"
 #include "worksheets/cautions.h"
@@ -30,41 +31,41 @@ static void print_candidate(const cw_puzzle *puzzle, const cw_order *order, size
     const cw_order_candidate *c = &order->candidate[i];
     char words[256];
     cw_arrangement_text(puzzle, &c->what, words, sizeof words);
-    fprintf(out, "  %2zu  %5.1f %%  %s\n", i + 1, 100 * c->probability, words);
-    fprintf(out, "              focal length %.2f \xc2\xb1 %.2f mm, back focus %.2f \xc2\xb1 %.2f mm",
-            c->focal_length_mm.value, 2 * c->focal_length_mm.u, c->back_focus_mm.value, 2 * c->back_focus_mm.u);
+    cw_print_told(out, "  %2zu  %5.1f %%  %s\n", i + 1, 100 * c->probability, words);
+    cw_print(out, "              focal length %.2f \xc2\xb1 %.2f mm, back focus %.2f \xc2\xb1 %.2f mm",
+             c->focal_length_mm.value, 2 * c->focal_length_mm.u, c->back_focus_mm.value, 2 * c->back_focus_mm.u);
     if (isfinite(c->spot_axis_mm))
-        fprintf(out, "; spot %.3f mm on the axis", c->spot_axis_mm);
+        cw_print(out, "; spot %.3f mm on the axis", c->spot_axis_mm);
     if (isfinite(c->spot_field_mm))
-        fprintf(out, ", %.3f mm off it", c->spot_field_mm);
+        cw_print(out, ", %.3f mm off it", c->spot_field_mm);
     fputc('\n', out);
     if (c->alike != SIZE_MAX)
-        fprintf(out,
-                "              most likely the same glass in the same place as candidate %zu: what differs measures "
-                "the same\n",
-                c->alike + 1);
+        cw_print(out,
+                 "              most likely the same glass in the same place as candidate %zu: what differs measures "
+                 "the same\n",
+                 c->alike + 1);
 }
 
 static void print_order(const cw_puzzle *puzzle, const cw_order *order, FILE *out)
 {
-    fprintf(out, "%s%s%.0f arrangements, %.0f can be put together\n\n", puzzle->name,
-            puzzle->name[0] != '\0' ? ": " : "", order->arrangements, order->possible);
-    fprintf(out, "  front to back; \"turned\" against how the piece lies in the file\n\n");
+    cw_print(out, "%s%s%.0f arrangements, %.0f can be put together\n\n", puzzle->name,
+             puzzle->name[0] != '\0' ? ": " : "", order->arrangements, order->possible);
+    cw_print(out, "  front to back; \"turned\" against how the piece lies in the file\n\n");
     for (size_t i = 0; i < order->count && (i < 3 || order->candidate[i].probability > 0.005); i++)
         print_candidate(puzzle, order, i, out);
     if (order->none_probability > 0.001)
-        fprintf(out, "      %5.1f %%  none of these\n", 100 * order->none_probability);
+        cw_print(out, "      %5.1f %%  none of these\n", 100 * order->none_probability);
     if (order->other_probability > 0.001)
-        fprintf(out, "      %5.1f %%  others, not shown\n", 100 * order->other_probability);
+        cw_print(out, "      %5.1f %%  others, not shown\n", 100 * order->other_probability);
     if (order->decided) {
-        fprintf(out, "\nDecided: the first.\n");
+        cw_print(out, "\nDecided: the first.\n");
     } else {
-        fprintf(out, "\nNot decided. Next: %s.\n", order->next_what);
-        fprintf(out, "Why: %s.\n", order->next_why);
+        cw_print(out, "\nNot decided. Next: %s.\n", order->next_what);
+        cw_print(out, "Why: %s.\n", order->next_why);
     }
     for (size_t i = 0; i < order->warning_count; i++)
-        fprintf(out, "note: %s\n", order->warning[i]);
-    fprintf(out, "Caution: %s\n", cw_caution("thoriated"));
+        cw_print_told(out, "note: %s\n", order->warning[i]);
+    cw_print(out, "Caution: %s\n", cw_caution("thoriated"));
 }
 
 static cw_status write_sections(const char *path, const cw_puzzle *puzzle, const cw_order *order, cw_error *err)

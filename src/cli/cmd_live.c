@@ -10,6 +10,7 @@
 
 #include "base/json.h"
 #include "cli/bench_command.h"
+#include "cli/print.h"
 #include "cli/shutter_command.h"
 #include "live/desk.h"
 
@@ -42,10 +43,11 @@ static void open_keyboard(live_face *face)
     raw = face->before;
     raw.c_lflag &= ~(tcflag_t)(ICANON | ECHO);
     tcsetattr(STDIN_FILENO, TCSANOW, &raw);
-    fputs("fire the shutter. Space or Enter: next speed; b: the one before; r: one more at this speed; x: strike out "
-          "the\n"
-          "last shot, or take it back; q: end\n",
-          stderr);
+    cw_print(
+        stderr,
+        "fire the shutter. Space or Enter: next speed; b: the one before; r: one more at this speed; x: strike out "
+        "the\n"
+        "last shot, or take it back; q: end\n");
 }
 
 static void close_keyboard(const live_face *face)
@@ -110,7 +112,7 @@ static void print_notices(live_face *face, const cw_desk_view *view)
             print_line(face, json_pack("{s:s,s:s,s:b}", "event", "notice", "text", notice->text, "trouble",
                                        (int)notice->is_trouble));
         else
-            fprintf(stderr, "%s\n", notice->text);
+            cw_print_told(stderr, "%s\n", notice->text);
     }
 }
 
@@ -178,7 +180,7 @@ static void take_keys(live_face *face, bool *there)
         cw_error err;
         *there = read(STDIN_FILENO, &key, 1) == 1; /* the end of a pipe ends nothing but the keys */
         if (*there && press(face, key, &err) != CW_OK)
-            fprintf(stderr, "%s\n", err.text);
+            cw_print_told(stderr, "%s\n", err.text);
     }
 }
 
@@ -239,15 +241,15 @@ static cw_status list_devices(FILE *out, cw_error *err)
     cw_serial_port ports[CW_PORTS_MOST];
     cw_capture_device devices[CW_CAPTURE_DEVICES_MOST];
     size_t port_count = cw_serial_ports(ports, CW_PORTS_MOST), device_count;
-    fprintf(out, "serial ports, for the light gate:\n%s", port_count == 0 ? "  none\n" : "");
+    cw_print(out, "serial ports, for the light gate:\n%s", port_count == 0 ? "  none\n" : "");
     for (size_t i = 0; i < port_count; i++)
-        fprintf(out, "  %s  %s\n", ports[i].path, ports[i].words);
+        cw_print_told(out, "  %s  %s\n", ports[i].path, ports[i].words);
     CW_TRY(cw_capture_devices(devices, CW_COUNT(devices), &device_count, err));
-    fprintf(out, "sound inputs:\n%s", device_count == 0 ? "  none\n" : "");
+    cw_print(out, "sound inputs:\n%s", device_count == 0 ? "  none\n" : "");
     for (size_t i = 0; i < device_count; i++)
-        fprintf(out, "  \"%s\"  up to %zu channels, %.0f Hz%s%s\n", devices[i].name, devices[i].channels_most,
-                devices[i].rate_hz, devices[i].is_direct ? ", the hardware itself" : "",
-                devices[i].is_default ? ", the usual one" : "");
+        cw_print(out, "  \"%s\"  up to %zu channels, %.0f Hz%s%s\n", devices[i].name, devices[i].channels_most,
+                 devices[i].rate_hz, devices[i].is_direct ? ", the hardware itself" : "",
+                 devices[i].is_default ? ", the usual one" : "");
     return CW_OK;
 }
 

@@ -4,6 +4,7 @@
 
 #include "cli/bench_command.h"
 #include "cli/job_text.h"
+#include "cli/print.h"
 #include "report/gather.h"
 
 static cw_status make(const cw_report *report, const char *sheet, cw_document **document, cw_error *err)
@@ -22,12 +23,16 @@ static cw_status write_report(cw_bench *bench, int64_t id, const cw_gather_optio
 {
     cw_gathered gathered;
     cw_document *document = NULL;
-    CW_TRY(cw_gather(bench, id, wanted, &gathered, err));
-    cw_status status = make(&gathered.report, sheet, &document, err);
-    if (status == CW_OK)
-        status = cw_document_save(document, path, err);
-    cw_document_free(document);
-    cw_gathered_free(&gathered);
+    const cw_manner *before = cw_manner_use(cw_print_manner());
+    cw_status status = cw_gather(bench, id, wanted, &gathered, err);
+    if (status == CW_OK) {
+        status = make(&gathered.report, sheet, &document, err);
+        if (status == CW_OK)
+            status = cw_document_save(document, path, err);
+        cw_document_free(document);
+        cw_gathered_free(&gathered);
+    }
+    cw_manner_use(before);
     return status;
 }
 
@@ -58,7 +63,7 @@ static cw_status run_report(size_t count, const char *const *args, FILE *out, bo
     CW_TRY(cw_bench_from_option(cw_option_value(options, n, "bench"), CW_BENCH_READ, &bench, err));
     cw_status status = write_report(bench, id, &wanted, cw_option_value(options, n, "sheet"), path, err);
     if (status == CW_OK)
-        fprintf(out, "%s\n", path);
+        cw_print(out, "%s\n", path);
     if (status == CW_OK)
         status = cw_job_comparison_print(bench, id, out, err);
     cw_bench_close(bench);

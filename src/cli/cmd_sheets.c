@@ -2,6 +2,7 @@
 #include <string.h>
 
 #include "cli/command.h"
+#include "cli/print.h"
 #include "worksheets/worksheet.h"
 
 static cw_status run_sheets(size_t count, const char *const *args, FILE *out, bool *outside, cw_error *err)
@@ -12,8 +13,8 @@ static cw_status run_sheets(size_t count, const char *const *args, FILE *out, bo
     const cw_worksheet *const *sheets = cw_worksheets(&sheet_count);
     for (size_t i = 0; i < sheet_count; i++) {
         if (i == 0 || strcmp(sheets[i]->group, sheets[i - 1]->group) != 0)
-            fprintf(out, "%s%s\n", i > 0 ? "\n" : "", sheets[i]->group);
-        fprintf(out, "  %-22s %s\n", sheets[i]->name, sheets[i]->title);
+            cw_print(out, "%s%s\n", i > 0 ? "\n" : "", sheets[i]->group);
+        cw_print(out, "  %-22s %s\n", sheets[i]->name, sheets[i]->title);
     }
     return CW_OK;
 }

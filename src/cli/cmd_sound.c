@@ -5,16 +5,17 @@
 #include <string.h>
 
 #include "base/unit.h"
+#include "cli/print.h"
 #include "cli/shutter_command.h"
 #include "shutter/by_ear.h"
 #include "signal/sound_load.h"
 
 static void print_clicks(const cw_click_list *clicks, FILE *out)
 {
-    fprintf(out, "clicks, seconds from the start (dB over the quiet):\n");
+    cw_print(out, "clicks, seconds from the start (dB over the quiet):\n");
     for (size_t i = 0; i < clicks->count; i++)
         if (!clicks->clicks[i].is_tick)
-            fprintf(out, "  %9.4f  %5.1f dB\n", clicks->clicks[i].at_s.value, clicks->clicks[i].level_db);
+            cw_print(out, "  %9.4f  %5.1f dB\n", clicks->clicks[i].at_s.value, clicks->clicks[i].level_db);
 }
 
 /* "0.4055-1.4055;1.9124-2.41": what the person says instead. */

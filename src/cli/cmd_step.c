@@ -7,6 +7,7 @@
 
 #include "base/unit.h"
 #include "cli/bench_command.h"
+#include "cli/print.h"
 #include "notebook/part_line.h"
 #include "notebook/step.h"
 
@@ -100,19 +101,19 @@ static cw_status run_add(size_t count, const char *const *args, FILE *out, cw_er
     CW_TRY(cw_bench_from_option(cw_option_value(options, n, "bench"), CW_BENCH_OPEN, &bench, err));
     cw_status status = add_step(bench, &step, cw_option_value(options, n, "parts"), &id, err);
     if (status == CW_OK)
-        fprintf(out, "step %" PRId64 " of job %" PRId64 "\n", id, step.job_id);
+        cw_print(out, "step %" PRId64 " of job %" PRId64 "\n", id, step.job_id);
     cw_bench_close(bench);
     return status;
 }
 
 static void print_step(const cw_step *step, FILE *out)
 {
-    fprintf(out, "%4" PRId64 " %s %s%s\n", step->number,
-            step->back_done                  ? "[x]"
-            : step->state == CW_STEP_PLANNED ? "[?]"
-            : step->state == CW_STEP_SKIPPED ? "[-]"
-                                             : "[ ]",
-            step->title, step->thread == CW_THREAD_LEFT ? " (left-hand thread)" : "");
+    cw_print(out, "%4" PRId64 " %s %s%s\n", step->number,
+             step->back_done                  ? "[x]"
+             : step->state == CW_STEP_PLANNED ? "[?]"
+             : step->state == CW_STEP_SKIPPED ? "[-]"
+                                              : "[ ]",
+             step->title, step->thread == CW_THREAD_LEFT ? " (left-hand thread)" : "");
     const char *const lines[][2] = {{"held by", step->held_by},
                                     {"which way round", step->orientation},
                                     {"can fly", step->flies},
@@ -122,7 +123,7 @@ static void print_step(const cw_step *step, FILE *out)
                                     {"before closing", step->check_before_closing}};
     for (size_t i = 0; i < CW_COUNT(lines); i++)
         if (*lines[i][1] != '\0')
-            fprintf(out, "         %s: %s\n", lines[i][0], lines[i][1]);
+            cw_print(out, "         %s: %s\n", lines[i][0], lines[i][1]);
 }
 
 static cw_status run_list(size_t count, const char *const *args, FILE *out, cw_error *err)
@@ -144,7 +145,7 @@ static cw_status run_list(size_t count, const char *const *args, FILE *out, cw_e
         for (size_t i = 0; i < list.count; i++)
             print_step(&list.items[i], out);
         if (list.total > (int64_t)list.count)
-            fprintf(out, "and %" PRId64 " more\n", list.total - (int64_t)list.count);
+            cw_print(out, "and %" PRId64 " more\n", list.total - (int64_t)list.count);
         cw_step_list_free(&list);
     }
     cw_bench_close(bench);
@@ -162,8 +163,8 @@ static cw_status mark_back(cw_bench *bench, int64_t job_id, long number, FILE *o
     if (status == CW_OK)
         status = cw_part_counts(bench, job_id, &counts, err);
     if (status == CW_OK)
-        fprintf(out, "step %ld is back, its parts with it; %" PRId64 " of %" PRId64 " pieces are still out\n", number,
-                counts.pieces[CW_PART_OUT], counts.total);
+        cw_print(out, "step %ld is back, its parts with it; %" PRId64 " of %" PRId64 " pieces are still out\n", number,
+                 counts.pieces[CW_PART_OUT], counts.total);
     return status;
 }
 

@@ -10,6 +10,7 @@
 #include "base/unit.h"
 #include "cli/bench_command.h"
 #include "cli/file_out.h"
+#include "cli/print.h"
 #include "notebook/rack.h"
 
 enum { LIST_MOST = 500, SIZE_COUNT = 6 };
@@ -50,7 +51,7 @@ static void print_sizes(const cw_tool *tool, FILE *out)
     const char *between = "";
     json_object_foreach(noted, key, value)
     {
-        fprintf(out, "%s%s %.4g mm", between, key, json_number_value(value));
+        cw_print(out, "%s%s %.4g mm", between, key, json_number_value(value));
         between = ", ";
     }
     json_decref(noted);
@@ -58,8 +59,9 @@ static void print_sizes(const cw_tool *tool, FILE *out)
 
 static void print_line(const cw_tool *tool, FILE *out)
 {
-    fprintf(out, "%4" PRId64 "  %s (%s%s%s)%s%s\n", tool->id, tool->name, tool->kind, tool->kind[0] != '\0' ? ", " : "",
-            tool->made ? "made" : "bought", tool->place[0] != '\0' ? ", " : "", tool->place);
+    cw_print(out, "%4" PRId64 "  %s (%s%s%s)%s%s\n", tool->id, tool->name, tool->kind,
+             tool->kind[0] != '\0' ? ", " : "", tool->made ? "made" : "bought", tool->place[0] != '\0' ? ", " : "",
+             tool->place);
     if (tool->sizes_json[0] == '\0')
         return;
     fputs("      ", out);
@@ -91,12 +93,12 @@ static json_t *answer_json(const cw_tool_answer *answer, const char *words)
 
 static void print_answer(const cw_tool_answer *answer, const char *words, FILE *out)
 {
-    fprintf(out, "%s\n\n", words);
+    cw_print_told(out, "%s\n\n", words);
     for (size_t i = 0; i < answer->count; i++)
-        fprintf(out, "  %-6s %4" PRId64 "  %s: %s\n", state_name(answer->items[i].match.state),
-                answer->items[i].tool->id, answer->items[i].tool->name, answer->items[i].match.words);
+        cw_print_told(out, "  %-6s %4" PRId64 "  %s: %s\n", state_name(answer->items[i].match.state),
+                      answer->items[i].tool->id, answer->items[i].tool->name, answer->items[i].match.words);
     if (answer->unsized > 0)
-        fprintf(out, "\n%zu not compared: no span noted, or a kind that sizes do not decide about\n", answer->unsized);
+        cw_print(out, "\n%zu not compared: no span noted, or a kind that sizes do not decide about\n", answer->unsized);
 }
 
 static cw_status read_need(const cw_option *options, size_t count, cw_rack_need *need, cw_error *err)
@@ -166,9 +168,9 @@ static cw_status print_list(const cw_tool_list *list, bool json, FILE *out, cw_e
     for (size_t i = 0; i < list->count; i++)
         print_line(&list->items[i], out);
     if (list->total > (int64_t)list->count)
-        fprintf(out, "and %" PRId64 " more; --first N goes on from there\n", list->total - (int64_t)list->count);
+        cw_print(out, "and %" PRId64 " more; --first N goes on from there\n", list->total - (int64_t)list->count);
     if (list->total == 0)
-        fputs("the rack is empty\n", out);
+        cw_print(out, "the rack is empty\n");
     return CW_OK;
 }
 
@@ -204,11 +206,11 @@ static cw_status print_tool(const cw_tool *tool, bool json, FILE *out, cw_error 
     }
     print_line(tool, out);
     if (tool->made_for_job_id > 0)
-        fprintf(out, "      made for job %" PRId64 "\n", tool->made_for_job_id);
+        cw_print(out, "      made for job %" PRId64 "\n", tool->made_for_job_id);
     if (tool->notes[0] != '\0')
-        fprintf(out, "      %s\n", tool->notes);
+        cw_print(out, "      %s\n", tool->notes);
     if (tool->drawing_svg[0] != '\0')
-        fputs("      --out FILE.svg writes its drawing, at true size\n", out);
+        cw_print(out, "      --out FILE.svg writes its drawing, at true size\n");
     return CW_OK;
 }
 
@@ -338,7 +340,7 @@ static cw_status run_remove(size_t count, const char *const *args, FILE *out, bo
     CW_TRY(cw_bench_from_option(cw_option_value(options, 1, "bench"), CW_BENCH_OPEN, &bench, err));
     cw_status status = cw_tool_delete(bench, id, err);
     if (status == CW_OK)
-        fprintf(out, "tool %" PRId64 " is off the rack\n", id);
+        cw_print(out, "tool %" PRId64 " is off the rack\n", id);
     cw_bench_close(bench);
     return status;
 }

@@ -4,6 +4,7 @@
 
 #include "cli/bench_command.h"
 #include "cli/job_commands.h"
+#include "cli/print.h"
 #include "notebook/archive.h"
 
 cw_status cw_job_export_command(size_t count, const char *const *args, FILE *out, cw_error *err)
@@ -23,7 +24,7 @@ cw_status cw_job_export_command(size_t count, const char *const *args, FILE *out
     CW_TRY(cw_bench_from_option(cw_option_value(options, n, "bench"), CW_BENCH_READ, &bench, err));
     cw_status status = cw_job_export(bench, id, operand[1], &wanted, err);
     if (status == CW_OK)
-        fprintf(out, "job %" PRId64 " is in %s\n", id, operand[1]);
+        cw_print(out, "job %" PRId64 " is in %s\n", id, operand[1]);
     cw_bench_close(bench);
     return status;
 }
@@ -41,7 +42,7 @@ cw_status cw_job_import_command(size_t count, const char *const *args, FILE *out
     CW_TRY(cw_bench_from_option(cw_option_value(options, 1, "bench"), CW_BENCH_CREATE, &bench, err));
     cw_status status = cw_job_import(bench, operand[0], &id, err);
     if (status == CW_OK)
-        fprintf(out, "job %" PRId64 "\n", id);
+        cw_print(out, "job %" PRId64 "\n", id);
     cw_bench_close(bench);
     return status;
 }
@@ -61,7 +62,7 @@ cw_status cw_job_notes_command(size_t count, const char *const *args, FILE *out,
     CW_TRY(cw_bench_from_option(cw_option_value(options, 1, "bench"), CW_BENCH_READ, &bench, err));
     cw_status status = cw_job_markdown(bench, id, operand[1], path, sizeof path, err);
     if (status == CW_OK)
-        fprintf(out, "%s\n", path);
+        cw_print(out, "%s\n", path);
     cw_bench_close(bench);
     return status;
 }

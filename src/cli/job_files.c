@@ -6,6 +6,7 @@
 #include "base/unit.h"
 #include "cli/bench_command.h"
 #include "cli/job_commands.h"
+#include "cli/print.h"
 #include "notebook/photo.h"
 #include "notebook/step.h"
 
@@ -47,7 +48,7 @@ cw_status cw_job_attach_command(size_t count, const char *const *args, FILE *out
     if (status == CW_OK)
         status = cw_photo_import(bench, operand[1], id, step_id, 0, caption != NULL ? caption : "", &photo_id, err);
     if (status == CW_OK)
-        fprintf(out, "photo %" PRId64 " in job %" PRId64 "\n", photo_id, id);
+        cw_print(out, "photo %" PRId64 " in job %" PRId64 "\n", photo_id, id);
     cw_bench_close(bench);
     return status;
 }

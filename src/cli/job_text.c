@@ -3,6 +3,7 @@
 
 #include <inttypes.h>
 
+#include "cli/print.h"
 #include "notebook/step.h"
 #include "notebook/test.h"
 #include "shutter/compare.h"
@@ -12,21 +13,21 @@ enum { SHOWN_MOST = 500 };
 void cw_job_list_print(const cw_job_list *list, int64_t first, FILE *out)
 {
     if (list->count == 0)
-        fputs("no job here yet; take a camera in: camerawright job new --camera \"Tarnbrook 35\"\n", out);
+        cw_print(out, "no job here yet; take a camera in: camerawright job new --camera \"Tarnbrook 35\"\n");
     for (size_t i = 0; i < list->count; i++) {
         const cw_job_card *card = &list->items[i];
-        fprintf(out, "%5" PRId64 "  %-10s  %-22s %-14s %s\n", card->id, cw_stage_label(card->stage), card->camera,
-                card->serial, card->complaint);
+        cw_print(out, "%5" PRId64 "  %-10s  %-22s %-14s %s\n", card->id, cw_stage_label(card->stage), card->camera,
+                 card->serial, card->complaint);
     }
     int64_t shown = first + (int64_t)list->count;
     if (list->total > shown)
-        fprintf(out, "%" PRId64 " more: camerawright job list --first %" PRId64 "\n", list->total - shown, shown);
+        cw_print_told(out, "%" PRId64 " more: camerawright job list --first %" PRId64 "\n", list->total - shown, shown);
 }
 
 static void print_line(const char *label, const char *text, FILE *out)
 {
     if (*text != '\0')
-        fprintf(out, "%-14s %s\n", label, text);
+        cw_print(out, "%-14s %s\n", label, text);
 }
 
 static cw_status print_missing(cw_bench *bench, const cw_job *job, FILE *out, cw_error *err)
@@ -37,9 +38,9 @@ static cw_status print_missing(cw_bench *bench, const cw_job *job, FILE *out, cw
     cw_stage next = (cw_stage)(job->stage + 1);
     CW_TRY(cw_job_missing(bench, job->id, next, &list, err));
     if (list.count > 0)
-        fprintf(out, "\nbefore it is \"%s\":\n", cw_stage_label(next));
+        cw_print(out, "\nbefore it is \"%s\":\n", cw_stage_label(next));
     for (size_t i = 0; i < list.count; i++)
-        fprintf(out, "  %s %s\n", list.items[i].refused ? "!" : "-", list.items[i].text);
+        cw_print_told(out, "  %s %s\n", list.items[i].refused ? "!" : "-", list.items[i].text);
     cw_missing_list_free(&list);
     return CW_OK;
 }
@@ -49,12 +50,12 @@ static cw_status print_tests(cw_bench *bench, int64_t id, FILE *out, cw_error *e
     cw_test_list list;
     CW_TRY(cw_test_page(bench, id, NULL, 0, SHOWN_MOST, &list, err));
     if (list.count > 0)
-        fputs("\ntests:\n", out);
+        cw_print(out, "\ntests:\n");
     for (size_t i = 0; i < list.count; i++)
-        fprintf(out, "  %5" PRId64 "  %s  %-7s %-10s %s\n", list.items[i].id, list.items[i].tested_on,
-                cw_when_name(list.items[i].when), list.items[i].kind, list.items[i].title);
+        cw_print(out, "  %5" PRId64 "  %s  %-7s %-10s %s\n", list.items[i].id, list.items[i].tested_on,
+                 cw_when_name(list.items[i].when), list.items[i].kind, list.items[i].title);
     if (list.total > (int64_t)list.count)
-        fprintf(out, "  and %" PRId64 " more\n", list.total - (int64_t)list.count);
+        cw_print(out, "  and %" PRId64 " more\n", list.total - (int64_t)list.count);
     cw_test_list_free(&list);
     return CW_OK;
 }
@@ -82,7 +83,9 @@ static cw_status print_table(const cw_shutter_test *before, const cw_shutter_tes
 {
     cw_comparison comparison = cw_shutter_compare(before, after);
     cw_buf table = cw_buf_new(64 * 1024);
+    const cw_manner *before_it = cw_manner_use(cw_print_manner());
     cw_status status = cw_comparison_table(&comparison, &table, err);
+    cw_manner_use(before_it);
     if (status == CW_OK)
         fprintf(out, "\n%s", cw_buf_string(&table));
     cw_buf_free(&table);
@@ -107,15 +110,15 @@ static cw_status print_steps(cw_bench *bench, int64_t id, FILE *out, cw_error *e
     cw_step_list list;
     CW_TRY(cw_step_page(bench, id, CW_APART_ORDER, 0, SHOWN_MOST, &list, err));
     if (list.count > 0)
-        fputs("\nsteps:\n", out);
+        cw_print(out, "\nsteps:\n");
     for (size_t i = 0; i < list.count; i++) {
         const cw_step *step = &list.items[i];
-        fprintf(out, "  %4" PRId64 "  %s%s%s%s\n", step->number, step->title,
-                step->thread == CW_THREAD_LEFT ? "  [left-hand thread]" : "", *step->flies != '\0' ? "  flies: " : "",
-                *step->flies != '\0' ? step->flies : "");
+        cw_print(out, "  %4" PRId64 "  %s%s%s%s\n", step->number, step->title,
+                 step->thread == CW_THREAD_LEFT ? "  [left-hand thread]" : "", *step->flies != '\0' ? "  flies: " : "",
+                 *step->flies != '\0' ? step->flies : "");
     }
     if (list.total > (int64_t)list.count)
-        fprintf(out, "  and %" PRId64 " more\n", list.total - (int64_t)list.count);
+        cw_print(out, "  and %" PRId64 " more\n", list.total - (int64_t)list.count);
     cw_step_list_free(&list);
     return CW_OK;
 }
@@ -124,7 +127,7 @@ cw_status cw_job_print(cw_bench *bench, int64_t id, FILE *out, cw_error *err)
 {
     cw_job job;
     CW_TRY(cw_job_get(bench, id, &job, err));
-    fprintf(out, "job %" PRId64 ": %s %s\n\n", job.id, job.camera, job.serial);
+    cw_print(out, "job %" PRId64 ": %s %s\n\n", job.id, job.camera, job.serial);
     print_line("stage", cw_stage_label(job.stage), out);
     print_line("complaint", job.complaint, out);
     print_line("taken in", job.taken_in_on, out);

@@ -6,6 +6,7 @@
 #include "cli/bench_command.h"
 #include "cli/file_out.h"
 #include "cli/job_commands.h"
+#include "cli/print.h"
 #include "notebook/job.h"
 #include "notebook/thread_json.h"
 
@@ -93,9 +94,9 @@ static cw_status print_missing(cw_bench *bench, const cw_next *next, FILE *out, 
     cw_stage to = next->stage + 1;
     CW_TRY(cw_job_missing(bench, next->job_id, to, &list, err));
     if (list.count > 0)
-        fprintf(out, "\nbefore it is \"%s\":\n", cw_stage_label(to));
+        cw_print(out, "\nbefore it is \"%s\":\n", cw_stage_label(to));
     for (size_t i = 0; i < list.count; i++)
-        fprintf(out, "  %s %s\n", list.items[i].refused ? "!" : "-", list.items[i].text);
+        cw_print_told(out, "  %s %s\n", list.items[i].refused ? "!" : "-", list.items[i].text);
     cw_missing_list_free(&list);
     return CW_OK;
 }
@@ -109,11 +110,11 @@ static cw_status print_next(cw_bench *bench, int64_t id, bool json, FILE *out, c
         CW_TRY(cw_next_json(bench, &next, &object, err));
         return cw_print_json(out, object, err);
     }
-    fprintf(out, "job %" PRId64 ": %s\n\nnext: %s\n      %s\n", id, cw_stage_label(next.stage), next.action.label,
-            next.action.why);
+    cw_print_told(out, "job %" PRId64 ": %s\n\nnext: %s\n      %s\n", id, cw_stage_label(next.stage), next.action.label,
+                  next.action.why);
     print_command(&next, &next.action, out);
     if (next.other.kind != CW_NEXT_NONE) {
-        fprintf(out, "  or: %s\n", next.other.label);
+        cw_print_told(out, "  or: %s\n", next.other.label);
         print_command(&next, &next.other, out);
     }
     return print_missing(bench, &next, out, err);
@@ -135,9 +136,9 @@ cw_status cw_job_next_command(size_t count, const char *const *args, FILE *out, 
 static void print_evidence(const char *when, const cw_evidence *evidence, FILE *out)
 {
     if (evidence->verdict != CW_PROVED_NOT)
-        fprintf(out, "      %s: %s%s%s%s%s\n", when, cw_proof_verdict_words(evidence->verdict),
-                evidence->on[0] != '\0' ? ", " : "", evidence->on, evidence->text[0] != '\0' ? ", " : "",
-                evidence->text);
+        cw_print_told(out, "      %s: %s%s%s%s%s\n", when, cw_proof_verdict_words(evidence->verdict),
+                      evidence->on[0] != '\0' ? ", " : "", evidence->on, evidence->text[0] != '\0' ? ", " : "",
+                      evidence->text);
 }
 
 static cw_status print_proving(cw_bench *bench, int64_t id, bool json, FILE *out, cw_error *err)
@@ -149,7 +150,7 @@ static cw_status print_proving(cw_bench *bench, int64_t id, bool json, FILE *out
         cw_proving_free(&p);
         return status;
     }
-    fprintf(out, "%zu of %zu tests settled\n", p.settled, p.owed);
+    cw_print(out, "%zu of %zu tests settled\n", p.settled, p.owed);
     for (size_t k = 0; k < CW_PROOF_COUNT; k++) {
         const cw_proof *one = &p.items[k];
         const char *state = !one->owed                              ? "not owed"
@@ -157,20 +158,20 @@ static cw_status print_proving(cw_bench *bench, int64_t id, bool json, FILE *out
                             : one->after.verdict == CW_PROVED_NOT   ? "OWED"
                             : one->after.verdict == CW_PROVED_BEGUN ? "BEGUN"
                                                                     : cw_proof_verdict_words(one->after.verdict);
-        fprintf(out, "\n%-9s %-31s %s\n      (%s)\n", cw_proof_name(one->kind), cw_proof_label(one->kind), state,
-                one->why);
+        cw_print_told(out, "\n%-9s %-31s %s\n      (%s)\n", cw_proof_name(one->kind), cw_proof_label(one->kind), state,
+                      one->why);
         print_evidence("before", &one->before, out);
         print_evidence("after", &one->after, out);
         if (one->film[0] != '\0')
-            fprintf(out, "      film: %s\n", one->film);
+            cw_print_told(out, "      film: %s\n", one->film);
         if (one->left_out[0] != '\0')
-            fprintf(out, "      left out: %s\n", one->left_out);
+            cw_print(out, "      left out: %s\n", one->left_out);
     }
     if (!p.kind_known)
-        fprintf(out,
-                "\nWhat it owes is not all known: say what kind of camera it is,\n"
-                "  camerawright job kind %" PRId64 " --shutter leaf --finder rangefinder --meter none --flash yes\n",
-                id);
+        cw_print(out,
+                 "\nWhat it owes is not all known: say what kind of camera it is,\n"
+                 "  camerawright job kind %" PRId64 " --shutter leaf --finder rangefinder --meter none --flash yes\n",
+                 id);
     cw_proving_free(&p);
     return CW_OK;
 }
@@ -240,9 +241,9 @@ cw_status cw_job_kind_command(size_t count, const char *const *args, FILE *out, 
         if (status == CW_OK)
             status = cw_job_update(bench, &job, err);
         if (status == CW_OK)
-            fprintf(out, "job %" PRId64 ": shutter %s, finder %s, meter %s, flash %s, bellows %s\n", id,
-                    cw_job_shutter_name(job.shutter), cw_finder_name(job.finder), cw_meter_fitted_name(job.meter),
-                    cw_fitted_name(job.flash), cw_fitted_name(job.bellows));
+            cw_print(out, "job %" PRId64 ": shutter %s, finder %s, meter %s, flash %s, bellows %s\n", id,
+                     cw_job_shutter_name(job.shutter), cw_finder_name(job.finder), cw_meter_fitted_name(job.meter),
+                     cw_fitted_name(job.flash), cw_fitted_name(job.bellows));
         cw_job_free(&job);
     }
     cw_bench_close(bench);

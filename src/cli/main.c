@@ -7,6 +7,7 @@
 #include <string.h>
 
 #include "cli/command.h"
+#include "cli/print.h"
 #include "cli/sheet_command.h"
 #include "worksheets/worksheet.h"
 
@@ -46,14 +47,13 @@ const cw_command *const *cw_commands(size_t *count)
 
 static void print_overview(FILE *out)
 {
-    fputs("camerawright: the bench companion for mechanical film cameras\n\n"
-          "usage: camerawright COMMAND [options]      camerawright COMMAND --help\n\n",
-          out);
+    fprintf(out, "camerawright: the bench companion for mechanical film cameras\n\n"
+                 "usage: camerawright COMMAND [options]      camerawright COMMAND --help\n\n");
     for (size_t i = 0; i < CW_COUNT(commands); i++)
         fprintf(out, "  %-14s %s\n", commands[i]->name, commands[i]->summary);
-    fputs("\nEvery worksheet is a command too; `camerawright sheets` lists them.\n"
-          "Exit status: 0 done, 1 the verdict is outside (with --check), 2 bad input, 3 failed (disk, device).\n",
-          out);
+    fprintf(out,
+            "\nEvery worksheet is a command too; `camerawright sheets` lists them.\n"
+            "Exit status: 0 done, 1 the verdict is outside (with --check), 2 bad input, 3 failed (disk, device).\n");
 }
 
 static void print_help(const cw_command *command, FILE *out)
@@ -127,11 +127,13 @@ int main(int argc, char **argv)
         print_overview(stdout);
         return fflush(stdout) == 0 ? 0 : 3;
     }
+    if (strcmp(args[0], "manual") != 0) /* what is written for everyone stays English */
+        cw_print_begin();
     cw_error err = {0};
     bool outside = false;
     cw_status status = run((size_t)(argc - 1), args, &outside, &err);
     if (status != CW_OK) {
-        fprintf(stderr, "camerawright %s: %s\n", args[0], err.text);
+        cw_print_told(stderr, "camerawright %s: %s\n", args[0], err.text);
         return cw_exit_status(status);
     }
     return outside ? 1 : 0;

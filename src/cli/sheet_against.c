@@ -1,10 +1,10 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "cli/sheet_against.h"
+#include "cli/print.h"
 
 #include <stdlib.h>
 #include <string.h>
 
-#include "base/utf8.h"
 #include "cli/file_out.h"
 #include "cli/sheet_material.h"
 #include "worksheets/compare.h"
@@ -35,20 +35,9 @@ static cw_status lay_over(const char *const *pairs, char *copy, const char **bot
     return CW_OK;
 }
 
-enum { LABEL_WIDE = 34, VALUE_WIDE = 28 };
-
-/* By characters, not bytes: a plus-minus sign is one. */
-static void print_padded(FILE *out, const char *text, size_t wide)
-{
-    size_t length = cw_utf8_length(text);
-    fprintf(out, "%s%*s ", text, length < wide ? (int)(wide - length) : 0, "");
-}
-
 static void print_line(FILE *out, const char *label, const char *a, const char *b)
 {
-    print_padded(out, label, LABEL_WIDE);
-    print_padded(out, a[0] != '\0' ? a : "-", VALUE_WIDE);
-    fprintf(out, "%s\n", b[0] != '\0' ? b : "-");
+    cw_print_told(out, "%-34s %-28s %s\n", label, a[0] != '\0' ? a : "-", b[0] != '\0' ? b : "-");
 }
 
 static void print_differing(const cw_worksheet *sheet, const cw_sheet_in *first, const cw_sheet_in *second, FILE *out)
@@ -59,7 +48,7 @@ static void print_differing(const cw_worksheet *sheet, const cw_sheet_in *first,
         if (!cw_sheet_input_differs(first, second, field))
             continue;
         if (field->kind == CW_KIND_ROWS) {
-            fprintf(out, "%s: not the same rows\n", field->label);
+            cw_print(out, "%s: not the same rows\n", field->label);
             continue;
         }
         cw_sheet_in_shown(sheet, first, field, a, sizeof a);
@@ -76,7 +65,7 @@ static void print_ranking(const cw_worksheet *sheet, const cw_sheet_out *first, 
     for (size_t i = 0; i < count; i++) {
         char words[300];
         cw_sheet_ranking_words(&rankings[i], "this one", "against it", words, sizeof words);
-        fprintf(out, "%s%s\n", i == 0 ? "\n" : "", words);
+        cw_print_told(out, "%s%s\n", i == 0 ? "\n" : "", words);
     }
 }
 
@@ -84,7 +73,7 @@ static void print_both(const cw_worksheet *sheet, const cw_sheet_in *first_in, c
                        const cw_sheet_in *second_in, const cw_sheet_out *second, FILE *out)
 {
     char a[CW_ERROR_TEXT], b[CW_ERROR_TEXT];
-    fprintf(out, "%s\n\n", sheet->title);
+    cw_print(out, "%s\n\n", sheet->title);
     print_line(out, "", "this one", "against it");
     print_differing(sheet, first_in, second_in, out);
     for (size_t i = 0; i < sheet->output_count; i++) {
@@ -96,7 +85,7 @@ static void print_both(const cw_worksheet *sheet, const cw_sheet_in *first_in, c
         if (a[0] == '\0' && b[0] == '\0')
             continue;
         if (field->kind == CW_KIND_VERDICT)
-            fprintf(out, "%s\n  this one: %s\n  against it: %s\n", field->label, a, b);
+            cw_print_told(out, "%s\n  this one: %s\n  against it: %s\n", field->label, a, b);
         else
             print_line(out, field->label, a, b);
     }

@@ -1,9 +1,12 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "cli/sheet_command.h"
+#include "cli/print.h"
 
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/say.h"
+#include "base/utf8.h"
 #include "cli/command.h"
 #include "cli/file_out.h"
 #include "cli/sheet_against.h"
@@ -16,7 +19,7 @@ const char *const cw_sheet_face_options[] = {"json", "check",    "example", "kee
                                              "job",  "for-part", "title",   "against", "bench",     "when", NULL};
 enum { FACE_FLAGS = 5, FACE_OPTIONS = CW_COUNT(cw_sheet_face_options) - 1 };
 
-enum { OPTIONS_MOST = 128 };
+enum { OPTIONS_MOST = 128, CELL_MOST = 64 * 1024 };
 
 /* ---- help ---- */
 
@@ -48,7 +51,7 @@ static void print_input_help(const cw_field *field, FILE *out)
         fprintf(out, "  %-22s rows as \"", "");
         for (size_t c = 0; c < field->column_count; c++)
             fprintf(out, "%s%s", c > 0 ? "," : "", field->columns[c].key);
-        fputs(";...\" (| between cells when a decimal comma is meant):\n", out);
+        fprintf(out, ";...\" (| between cells when a decimal comma is meant):\n");
         for (size_t c = 0; c < field->column_count; c++) {
             const cw_field *column = &field->columns[c];
             const cw_unit *cell_unit = cw_unit_find(column->dimension, column->unit);
@@ -64,20 +67,20 @@ void cw_sheet_command_help(const cw_worksheet *sheet, FILE *out)
     fprintf(out, "       camerawright %s --example\n\n%s\n\n%s\n\n", sheet->name, sheet->title, sheet->purpose);
     for (size_t i = 0; i < sheet->input_count; i++)
         print_input_help(&sheet->inputs[i], out);
-    fputs("\n  --json                 the result as JSON, numbers in SI units\n"
-          "  --check                exit status 1 when a verdict is outside its limit\n"
-          "  --out FILE             write the drawing: .svg, .pdf or .dxf at true size, .png, .stl for a printer\n"
-          "  --paper NAME           of a .pdf: A4 unless given, A3, A2, Letter, Legal, Tabloid\n"
-          "  --example              run the worked example\n"
-          "  --keep --job N         keep the result in a job; --for-part N: as how that part is to be made;\n"
-          "                         --title TEXT: what it is for; --bench FOLDER;\n"
-          "                         --when before|after: it says how the camera was, or is\n"
-          "  --against KEY=VALUE;...  a second design with these inputs changed, side by side\n",
-          out);
+    fprintf(out,
+            "\n  --json                 the result as JSON, numbers in SI units\n"
+            "  --check                exit status 1 when a verdict is outside its limit\n"
+            "  --out FILE             write the drawing: .svg, .pdf or .dxf at true size, .png, .stl for a printer\n"
+            "  --paper NAME           of a .pdf: A4 unless given, A3, A2, Letter, Legal, Tabloid\n"
+            "  --example              run the worked example\n"
+            "  --keep --job N         keep the result in a job; --for-part N: as how that part is to be made;\n"
+            "                         --title TEXT: what it is for; --bench FOLDER;\n"
+            "                         --when before|after: it says how the camera was, or is\n"
+            "  --against KEY=VALUE;...  a second design with these inputs changed, side by side\n");
     if (sheet->tool != NULL)
-        fputs(
-            "  --keep-tool            hang it up in the rack as a tool made (--title TEXT, --job N it was made for)\n",
-            out);
+        fprintf(
+            out,
+            "  --keep-tool            hang it up in the rack as a tool made (--title TEXT, --job N it was made for)\n");
     for (size_t i = 0; sheet->cautions != NULL && sheet->cautions[i] != NULL; i++)
         fprintf(out, "\nCaution: %s\n", cw_caution(sheet->cautions[i]));
     for (size_t i = 0; sheet->sources != NULL && sheet->sources[i] != NULL; i++)
@@ -95,39 +98,48 @@ static const char *verdict_word(cw_verdict verdict)
     return words[verdict];
 }
 
+/* One cell of a table: row 0 is the labels. In the reader's words. */
+static cw_buf cell_of(const cw_sheet_out *out, const cw_field *field, size_t row, size_t column)
+{
+    char text[CW_ERROR_TEXT];
+    cw_buf told = cw_buf_new(CELL_MOST);
+    if (row > 0)
+        cw_sheet_out_cell_shown(out, field, row - 1, &field->columns[column], text, sizeof text);
+    cw_tell(&told, row > 0 ? text : field->columns[column].label);
+    return told;
+}
+
 /* A table whose columns are as wide as their widest cell. */
 static void print_rows(const cw_sheet_out *out, const cw_field *field, FILE *to)
 {
     enum { COLUMNS_MOST = 16 };
-    char text[CW_ERROR_TEXT];
-    int widths[COLUMNS_MOST] = {0};
-    size_t rows = cw_sheet_out_rows(out, field);
+    size_t widths[COLUMNS_MOST] = {0}, rows = cw_sheet_out_rows(out, field) + 1;
     size_t columns = field->column_count < COLUMNS_MOST ? field->column_count : COLUMNS_MOST;
-    for (size_t c = 0; c < columns; c++) {
-        widths[c] = (int)strlen(field->columns[c].label);
-        for (size_t r = 0; r < rows; r++) {
-            cw_sheet_out_cell_shown(out, field, r, &field->columns[c], text, sizeof text);
-            widths[c] = (int)strlen(text) > widths[c] ? (int)strlen(text) : widths[c];
-        }
+    cw_print(to, "\n%s:\n", field->label);
+    const cw_manner *before = cw_manner_use(cw_print_manner());
+    for (size_t i = 0; i < rows * columns; i++) {
+        cw_buf cell = cell_of(out, field, i / columns, i % columns);
+        size_t width = cw_utf8_length(cw_buf_string(&cell));
+        widths[i % columns] = width > widths[i % columns] ? width : widths[i % columns];
+        cw_buf_free(&cell);
     }
-    fprintf(to, "\n%s:\n ", field->label);
-    for (size_t c = 0; c < columns; c++)
-        fprintf(to, " %-*s", widths[c], field->columns[c].label);
-    fputc('\n', to);
-    for (size_t r = 0; r < rows; r++) {
+    for (size_t row = 0; row < rows; row++) {
         fputc(' ', to);
         for (size_t c = 0; c < columns; c++) {
-            cw_sheet_out_cell_shown(out, field, r, &field->columns[c], text, sizeof text);
-            fprintf(to, " %-*s", widths[c], text);
+            cw_buf cell = cell_of(out, field, row, c);
+            const char *text = cw_buf_string(&cell);
+            fprintf(to, " %s%*s", text, (int)(widths[c] - cw_utf8_length(text)), "");
+            cw_buf_free(&cell);
         }
         fputc('\n', to);
     }
+    cw_manner_use(before);
 }
 
 void cw_sheet_command_print(const cw_worksheet *sheet, const cw_sheet_in *in, const cw_sheet_out *out, FILE *to)
 {
     char text[CW_ERROR_TEXT];
-    fprintf(to, "%s\n\n", sheet->title);
+    cw_print(to, "%s\n\n", sheet->title);
     for (size_t i = 0; i < sheet->output_count; i++) {
         const cw_field *field = &sheet->outputs[i];
         if (field->kind == CW_KIND_ROWS) {
@@ -139,18 +151,18 @@ void cw_sheet_command_print(const cw_worksheet *sheet, const cw_sheet_in *in, co
         if (text[0] == '\0')
             continue;
         if (field->kind == CW_KIND_VERDICT)
-            fprintf(to, "%s: %s. %s\n", field->label, verdict_word(cw_sheet_out_verdict(out, field)), text);
+            cw_print_told(to, "%s: %s. %s\n", field->label, verdict_word(cw_sheet_out_verdict(out, field)), text);
         else
-            fprintf(to, "%-34s %s\n", field->label, text);
+            cw_print_told(to, "%-34s %s\n", field->label, text);
     }
     for (size_t i = 0; i < cw_sheet_out_note_count(out); i++)
-        fprintf(to, "\n%s\n", cw_sheet_out_note(out, i));
+        cw_print_told(to, "\n%s\n", cw_sheet_out_note(out, i));
     bool own;
     for (size_t i = 0; cw_sheet_in_material(in, i, text, sizeof text, &own); i++)
         if (own)
-            fprintf(to, "\nYour material %s\n", text);
+            cw_print(to, "\nYour material %s\n", text);
     for (size_t i = 0; sheet->cautions != NULL && sheet->cautions[i] != NULL; i++)
-        fprintf(to, "\nCaution: %s\n", cw_caution(sheet->cautions[i]));
+        cw_print(to, "\nCaution: %s\n", cw_caution(sheet->cautions[i]));
 }
 
 /* ---- running ---- */

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "cli/sheet_keep.h"
+#include "cli/print.h"
 
 #include <inttypes.h>
 #include <stdlib.h>
@@ -46,7 +47,7 @@ static cw_status hang_up(cw_bench *bench, const cw_worksheet *sheet, const cw_sh
                     .made_for_job_id = job_id};
     cw_status status = cw_tool_add(bench, &tool, &id, err);
     if (status == CW_OK)
-        fprintf(out, "\nIt hangs in the rack as tool %" PRId64 "; `camerawright tools show %" PRId64 "`\n", id, id);
+        cw_print(out, "\nIt hangs in the rack as tool %" PRId64 "; `camerawright tools show %" PRId64 "`\n", id, id);
     cw_sheet_made_free(&made);
     return status;
 }
@@ -73,9 +74,9 @@ static cw_status keep_in_job(cw_bench *bench, const cw_worksheet *sheet, const c
                                    : cw_saved_sheet_add(bench, &saved, &id, err);
     free(text);
     if (status == CW_OK && part_id > 0)
-        fprintf(out, "\nKept as worksheet result %" PRId64 "; part %" PRId64 " is to be made by it\n", id, part_id);
+        cw_print(out, "\nKept as worksheet result %" PRId64 "; part %" PRId64 " is to be made by it\n", id, part_id);
     else if (status == CW_OK)
-        fprintf(out, "\nKept as worksheet result %" PRId64 " of job %" PRId64 "\n", id, job_id);
+        cw_print(out, "\nKept as worksheet result %" PRId64 " of job %" PRId64 "\n", id, job_id);
     return status;
 }
 

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "cli/shutter_command.h"
+#include "cli/print.h"
 
 #include <inttypes.h>
 #include <stdlib.h>
@@ -124,7 +125,7 @@ static void print_warnings(const json_t *recording, FILE *out)
     const json_t *warning;
     json_array_foreach(json_object_get(recording, "warnings"), index, warning)
     {
-        fprintf(out, "%s%s\n", index == 0 ? "\nabout the recording:\n- " : "- ", json_string_value(warning));
+        cw_print_told(out, "%s%s\n", index == 0 ? "\nabout the recording:\n- " : "- ", json_string_value(warning));
     }
 }
 
@@ -135,15 +136,17 @@ static cw_status print(const cw_plan_result *result, json_t *json, const cw_shut
         return face->compact ? cw_print_json_line(out, json_incref(json), err)
                              : cw_print_json(out, json_incref(json), err);
     cw_buf text = cw_buf_new(1 << 20);
+    const cw_manner *before = cw_manner_use(cw_print_manner());
     cw_status status = cw_shutter_table(result->test, &text, err);
+    cw_manner_use(before);
     if (status == CW_OK) {
         fputs(cw_buf_string(&text), out);
         print_warnings(result->recording, out);
         if (result->proposed)
-            fprintf(out, "\nspeeds proposed by the program, to be confirmed with --marked-list: %s\n",
-                    result->proposal.text);
+            cw_print_told(out, "\nspeeds proposed by the program, to be confirmed with --marked-list: %s\n",
+                          result->proposal.text);
         if (test_id != 0)
-            fprintf(out, "\nkept as %s test %" PRId64 " (%s) of job %s\n", kind, test_id, face->when, face->job);
+            cw_print(out, "\nkept as %s test %" PRId64 " (%s) of job %s\n", kind, test_id, face->when, face->job);
     }
     cw_buf_free(&text);
     return status;

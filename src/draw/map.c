@@ -51,7 +51,7 @@ static void cell(cairo_t *cr, const cw_scale *scale, double value, double x, dou
         double size = fmin(fmin(w / 7, h / 2.6), 14), light = 0.3 * rgb[0] + 0.59 * rgb[1] + 0.11 * rgb[2];
         snprintf(text, sizeof text, "%s%.2f", value < -0.005 ? "\xe2\x88\x92" : value > 0.005 ? "+" : "", fabs(value));
         cairo_set_source_rgb(cr, light < 0.5, light < 0.5, light < 0.5);
-        cw_paint_words(cr, &(cw_words){.capital_mm = size, .anchor = CW_TEXT_MIDDLE},
+        cw_paint_words(cr, &(cw_lettering){.capital_mm = size, .anchor = CW_TEXT_MIDDLE},
                        (cw_point){x + w / 2, y + h / 2 + size / 2}, text);
     }
 }
@@ -77,12 +77,12 @@ static void scale_bar(cairo_t *cr, const cw_scale *scale, const char *label, dou
         cairo_move_to(cr, x + WIDTH, at);
         cairo_line_to(cr, x + WIDTH + 4, at);
         cairo_stroke(cr);
-        cw_paint_words(cr, &(cw_words){.capital_mm = 8}, (cw_point){x + WIDTH + 8, at + 4}, scale->ticks[i].label);
+        cw_paint_words(cr, &(cw_lettering){.capital_mm = 8}, (cw_point){x + WIDTH + 8, at + 4}, scale->ticks[i].label);
     }
     cairo_save(cr);
     cairo_translate(cr, x + WIDTH + 58, y + h / 2);
     cairo_rotate(cr, -M_PI_2);
-    cw_paint_words(cr, &(cw_words){.capital_mm = 9, .anchor = CW_TEXT_MIDDLE}, (cw_point){0, 0}, label);
+    cw_paint_words(cr, &(cw_lettering){.capital_mm = 9, .anchor = CW_TEXT_MIDDLE}, (cw_point){0, 0}, label);
     cairo_restore(cr);
 }
 

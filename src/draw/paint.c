@@ -38,7 +38,7 @@ static PangoLayout *layout_for(cairo_t *cr, double capital_mm, bool bold)
     return layout;
 }
 
-double cw_paint_words(cairo_t *cr, const cw_words *look, cw_point at, const char *text)
+double cw_paint_words(cairo_t *cr, const cw_lettering *look, cw_point at, const char *text)
 {
     PangoLayout *layout = layout_for(cr, look->capital_mm, look->bold);
     static const PangoAlignment alignments[] = {
@@ -78,7 +78,8 @@ static void paint_text(cairo_t *cr, const cw_item *item, cw_point at)
     cairo_save(cr);
     cairo_translate(cr, at.x_mm, -at.y_mm);
     cairo_rotate(cr, -item->angle_rad);
-    cw_paint_words(cr, &(cw_words){.capital_mm = item->height_mm, .anchor = item->anchor}, (cw_point){0}, item->text);
+    cw_paint_words(cr, &(cw_lettering){.capital_mm = item->height_mm, .anchor = item->anchor}, (cw_point){0},
+                   item->text);
     cairo_restore(cr);
 }
 

@@ -20,11 +20,11 @@ typedef struct {
     cw_text_anchor anchor; /* of each line within the width, or about `at` where width_mm is 0 */
     double width_mm;       /* 0: one line, as long as it is; otherwise wrapped to it */
     int lines_most;        /* with a width: what does not fit ends in an ellipsis; 0: no limit */
-} cw_words;
+} cw_lettering;
 
 /* Words in the same user space, in the current colour; `at` is the left (or middle, or end) of the first base line.
  * Text must be clean UTF-8 (base/utf8.h). Returns the height from the top of the first line to the foot of the last. */
-double cw_paint_words(cairo_t *cr, const cw_words *look, cw_point at, const char *text);
+double cw_paint_words(cairo_t *cr, const cw_lettering *look, cw_point at, const char *text);
 
 /* A cairo write function that appends to the cw_buf `closure`. */
 cairo_status_t cw_paint_to_buf(void *closure, const unsigned char *bytes, unsigned int count);

@@ -336,7 +336,8 @@ static cw_status write_plot(cw_buf *out, canvas *c, cw_error *err)
     if (!c->y.found || !c->x.found)
         snprintf(note, sizeof note, "nothing to show");
     else if (outside > 0)
-        snprintf(note, sizeof note, "%zu point%s outside this part", outside, outside == 1 ? "" : "s");
+        snprintf(note, sizeof note, outside == 1 ? "%zu point outside this part" : "%zu points outside this part",
+                 outside);
     if (*note != '\0') {
         cw_buf_text(out, "<g class=\"cw-remark\" fill=\"currentColor\">");
         cw_svg_words(out, c->left + c->inner_w / 2, c->top + c->inner_h - 8, CW_TICK_PX, "middle", 0, note);
@@ -370,7 +371,8 @@ static void plain_summary(cw_buf *out, const cw_plot *plot)
             least = fmin(least, s->y[k]);
             most = fmax(most, s->y[k]);
         }
-        cw_buf_printf(out, " %s: %zu point%s", s->name != NULL ? s->name : "Series", count, count == 1 ? "" : "s");
+        cw_buf_printf(out, count == 1 ? " %s: %zu point" : " %s: %zu points", s->name != NULL ? s->name : "Series",
+                      count);
         if (count > 0)
             cw_buf_printf(out, " from %.4g to %.4g", least, most);
         cw_buf_char(out, '.');

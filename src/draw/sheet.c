@@ -111,7 +111,8 @@ static void check_bar(const run *r, double x, double y, bool upright)
     stroke_line(cr, 0, 0, BAR_MM, 0);
     for (int i = 0; i <= 5; i++)
         stroke_line(cr, i * BAR_MM / 5, i % 5 == 0 ? -2 : -1, i * BAR_MM / 5, i % 5 == 0 ? 2 : 0);
-    cw_paint_words(cr, &(cw_words){.capital_mm = 2, .anchor = CW_TEXT_MIDDLE}, (cw_point){BAR_MM / 2, 3.2}, "50 mm");
+    cw_paint_words(cr, &(cw_lettering){.capital_mm = 2, .anchor = CW_TEXT_MIDDLE}, (cw_point){BAR_MM / 2, 3.2},
+                   "50 mm");
     cairo_restore(cr);
 }
 
@@ -143,13 +144,13 @@ static void head(const run *r, size_t column, size_t row)
         char page[64];
         double map = page_map(r, column, row, right, MARGIN_MM);
         snprintf(page, sizeof page, "page %zu of %zu", row * r->tiling->across + column + 1, r->page_count);
-        cw_paint_words(cr, &(cw_words){.capital_mm = 2.2, .anchor = CW_TEXT_END},
+        cw_paint_words(cr, &(cw_lettering){.capital_mm = 2.2, .anchor = CW_TEXT_END},
                        (cw_point){right - map - 2, MARGIN_MM + 3.5}, page);
         room -= map + 32;
     }
-    cw_paint_words(cr, &(cw_words){.capital_mm = 3.4, .bold = true, .width_mm = room, .lines_most = 1},
+    cw_paint_words(cr, &(cw_lettering){.capital_mm = 3.4, .bold = true, .width_mm = room, .lines_most = 1},
                    (cw_point){MARGIN_MM, MARGIN_MM + 3.8}, r->drawing->title);
-    cw_paint_words(cr, &(cw_words){.capital_mm = 2, .width_mm = room, .lines_most = 3},
+    cw_paint_words(cr, &(cw_lettering){.capital_mm = 2, .width_mm = room, .lines_most = 3},
                    (cw_point){MARGIN_MM, MARGIN_MM + 8.6}, r->drawing->description);
 }
 
@@ -161,7 +162,7 @@ static void foot(const run *r)
     check_bar(r, MARGIN_MM + 0.5, y + 2, false);
     check_bar(r, r->page_w_mm - MARGIN_MM - 5, r->page_h_mm - MARGIN_MM - FOOT_MM, true);
     cairo_set_source_rgb(cr, 0, 0, 0);
-    cw_paint_words(cr, &(cw_words){.capital_mm = 2.2, .bold = true, .width_mm = room, .lines_most = 1},
+    cw_paint_words(cr, &(cw_lettering){.capital_mm = 2.2, .bold = true, .width_mm = room, .lines_most = 1},
                    (cw_point){words_x, y}, "Print at 100 %, without scaling.");
     char advice[400] =
         "Measure both bars first: if they are not 50 mm, do not use this sheet. Sizes run to the middle of "
@@ -172,9 +173,9 @@ static void foot(const run *r)
                  r->tiling->overlap_mm, r->tiling->larger != NULL ? " One sheet of " : "",
                  r->tiling->larger != NULL ? r->tiling->larger->name : "",
                  r->tiling->larger != NULL ? " would take it whole." : "");
-    cw_paint_words(cr, &(cw_words){.capital_mm = 1.8, .width_mm = room, .lines_most = 2}, (cw_point){words_x, y + 4},
-                   advice);
-    cw_paint_words(cr, &(cw_words){.capital_mm = 1.8, .width_mm = r->page_w_mm - 2 * MARGIN_MM, .lines_most = 1},
+    cw_paint_words(cr, &(cw_lettering){.capital_mm = 1.8, .width_mm = room, .lines_most = 2},
+                   (cw_point){words_x, y + 4}, advice);
+    cw_paint_words(cr, &(cw_lettering){.capital_mm = 1.8, .width_mm = r->page_w_mm - 2 * MARGIN_MM, .lines_most = 1},
                    (cw_point){MARGIN_MM, r->page_h_mm - MARGIN_MM - 0.5}, r->footer);
 }
 

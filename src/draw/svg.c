@@ -5,9 +5,12 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "base/manner.h"
 #include "base/utf8.h"
 #include "draw/model.h"
 #include "draw/words.h"
+
+enum { WORDS_MOST = 1 << 20 };
 
 void cw_svg_number(cw_buf *out, double value)
 {
@@ -39,6 +42,15 @@ void cw_svg_attribute(cw_buf *out, const char *name, double value)
     cw_buf_char(out, '"');
 }
 
+/* A text of the program as its reader reads it; in a file, where there is no reader, as it is. */
+static void put_words(cw_buf *out, const char *text)
+{
+    cw_buf told = cw_buf_new(WORDS_MOST);
+    const char *own = cw_words_of(text);
+    cw_xml_text(out, own == text && cw_sentence_of(text, &told) ? cw_buf_string(&told) : own);
+    cw_buf_free(&told);
+}
+
 void cw_svg_words(cw_buf *out, double x, double y, double size, const char *anchor, double turn_deg, const char *text)
 {
     cw_buf_text(out, "<text");
@@ -55,19 +67,19 @@ void cw_svg_words(cw_buf *out, double x, double y, double size, const char *anch
         cw_buf_text(out, ")\"");
     }
     cw_buf_char(out, '>');
-    cw_xml_text(out, text);
+    put_words(out, text);
     cw_buf_text(out, "</text>\n");
 }
 
 void cw_svg_names(cw_buf *out, const char *title, const char *description)
 {
     cw_buf_text(out, "<title>");
-    cw_xml_text(out, title);
+    put_words(out, title);
     cw_buf_text(out, "</title>\n");
     if (description == NULL || *description == '\0')
         return;
     cw_buf_text(out, "<desc>");
-    cw_xml_text(out, description);
+    put_words(out, description);
     cw_buf_text(out, "</desc>\n");
 }
 

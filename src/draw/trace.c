@@ -245,8 +245,8 @@ static void write_time(cw_buf *out, const stage *s, const char *label)
 
 static void say(cw_buf *out, const cw_trace *t)
 {
-    cw_buf_printf(out, "%zu channel%s over %.4g ms.", t->channel_count, t->channel_count == 1 ? "" : "s",
-                  (t->to_s - t->from_s) * 1e3);
+    cw_buf_printf(out, t->channel_count == 1 ? "%zu channel over %.4g ms." : "%zu channels over %.4g ms.",
+                  t->channel_count, (t->to_s - t->from_s) * 1e3);
     for (size_t i = 0; i < t->channel_count; i++) {
         const cw_trace_channel *c = &t->channels[i];
         const char *join = ": ";

@@ -115,9 +115,11 @@ static void lost_on_line(cw_gate_session *session, unsigned count, double now_s)
     spoil(session, "events were lost on the serial line during this shot");
     cw_gate_notice_add(
         session, CW_GATE_SAYS_SERIAL_LOSS, now_s,
-        "the serial line lost %u event%s; the shot it fell into is marked incomplete. Is the cable sound, "
-        "and does nothing else use the port?",
-        count, count == 1 ? "" : "s");
+        count == 1 ? "the serial line lost %u event; the shot it fell into is marked incomplete. Is the cable sound, "
+                     "and does nothing else use the port?"
+                   : "the serial line lost %u events; the shot they fell into is marked incomplete. Is the cable "
+                     "sound, and does nothing else use the port?",
+        count);
     session->pins_known = false;
 }
 

@@ -182,9 +182,12 @@ static cw_status delete_step(cw_bench *bench, const cw_step *step, cw_error *err
     };
     if (step->pieces_out > 0)
         return cw_fail(err, CW_CONFLICT,
-                       "the step \"%s\" still has %" PRId64 " piece%s out; put them back or move them to another step "
-                       "first, or they would be forgotten",
-                       step->title, step->pieces_out, step->pieces_out == 1 ? "" : "s");
+                       step->pieces_out == 1
+                           ? "the step \"%s\" still has %" PRId64 " piece out; put it back or move it to another step "
+                             "first, or it would be forgotten"
+                           : "the step \"%s\" still has %" PRId64 " pieces out; put them back or move them to another "
+                             "step first, or they would be forgotten",
+                       step->title, step->pieces_out);
     for (size_t i = 0; i < CW_COUNT(statements); i++)
         CW_TRY(store_run(bench, statements[i], STORE_VALUES(store_int(step->id), store_int(bench->change_id)), err));
     return store_delete(bench, &step_table, step->id, err);

@@ -107,8 +107,9 @@ static cw_status delete_tray(cw_bench *bench, int64_t id, cw_error *err)
     cw_tray_free(&tray);
     if (inside > 0)
         return cw_fail(err, CW_CONFLICT,
-                       "%" PRId64 " piece%s still lie%s in tray %" PRId64 "; put them elsewhere first", inside,
-                       inside == 1 ? "" : "s", inside == 1 ? "s" : "", number);
+                       inside == 1 ? "%" PRId64 " piece still lies in tray %" PRId64 "; put it elsewhere first"
+                                   : "%" PRId64 " pieces still lie in tray %" PRId64 "; put them elsewhere first",
+                       inside, number);
     CW_TRY(store_run(bench, "UPDATE part SET tray_id = NULL, revision = ?2 WHERE tray_id = ?1",
                      STORE_VALUES(store_int(id), store_int(bench->change_id)), err));
     return store_delete(bench, &tray_table, id, err);

@@ -185,8 +185,10 @@ static cw_status tell(gathering *g, const way_sets *sets, cw_error *err)
     if (g->contradictions > CONTRADICTIONS_TOLD)
         cw_buf_printf(&g->told, "%zu more contradictions were left out. ", g->contradictions - CONTRADICTIONS_TOLD);
     if (g->borrowed > 0 && g->job_id != 0)
-        cw_buf_printf(&g->told, "For %zu thing%s this leans on earlier jobs of the same camera. ", g->borrowed,
-                      g->borrowed == 1 ? "" : "s");
+        cw_buf_printf(&g->told,
+                      g->borrowed == 1 ? "For %zu thing this leans on earlier jobs of the same camera. "
+                                       : "For %zu things this leans on earlier jobs of the same camera. ",
+                      g->borrowed);
     if (!sets->proven)
         cw_buf_text(&g->told, "There are too many possibilities to try them all; a shorter way may exist. ");
     else if (!sets->complete)

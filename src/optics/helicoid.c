@@ -50,10 +50,11 @@ void cw_helicoid_advice(const cw_helicoid *thread, const cw_helicoid_start *foun
         return;
     }
     bool counter = (off > 0) != thread->left_hand;
+    char starts[32];
+    snprintf(starts, sizeof starts, abs(off) == 1 ? "%d start" : "%d starts", abs(off));
     snprintf(out, size,
-             "unscrew until the threads let go, turn the lens part %d start%s (%.1f degrees) further %s before they "
+             "unscrew until the threads let go, turn the lens part %s (%.1f degrees) further %s before they "
              "take hold again; it then ends %.2f mm %s at the same mark",
-             abs(off), abs(off) == 1 ? "" : "s", abs(off) * found->step_deg,
-             counter ? "counter-clockwise" : "clockwise", abs(off) * found->pitch_mm,
-             off > 0 ? "deeper" : "further out");
+             starts, abs(off) * found->step_deg, counter ? "counter-clockwise" : "clockwise",
+             abs(off) * found->pitch_mm, off > 0 ? "deeper" : "further out");
 }

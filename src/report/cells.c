@@ -4,6 +4,8 @@
 #include <stdarg.h>
 #include <stdlib.h>
 
+#include "base/manner.h"
+#include "base/say.h"
 #include "report/document_model.h"
 
 enum { CELLS_MOST = 500000 };
@@ -34,7 +36,7 @@ static void add(cw_cells *cells, char *owned, bool bold)
 
 static void add_copy(cw_cells *cells, const char *text, bool bold)
 {
-    char *copy = cw_copy_text(text);
+    char *copy = cw_copy_text(cw_words_of(text));
     if (text != NULL && copy == NULL && cells->failure.status == CW_OK)
         cells->failure.status = cw_fail(&cells->failure, CW_MEMORY, "no memory for a table");
     add(cells, copy, bold);
@@ -50,9 +52,18 @@ void cw_cells_bold(cw_cells *cells, const char *text)
     add_copy(cells, text, true);
 }
 
+void cw_cells_told(cw_cells *cells, const char *text, bool bold)
+{
+    cw_buf words = cw_buf_new(65536);
+    cw_tell(&words, text != NULL ? text : "");
+    add_copy(cells, cw_buf_string(&words), bold);
+    cw_buf_free(&words);
+}
+
 void cw_cells_firm(cw_cells *cells, const char *text, bool bold)
 {
     cw_buf firm = cw_buf_new(65536);
+    text = cw_words_of(text);
     for (; *text != '\0'; text++) {
         if (*text == ' ')
             cw_buf_text(&firm, "\xc2\xa0");
@@ -68,7 +79,7 @@ void cw_cells_format(cw_cells *cells, const char *format, ...)
     cw_buf text = cw_buf_new(65536);
     va_list args;
     va_start(args, format);
-    cw_buf_vprintf(&text, format, args);
+    cw_vsay(&text, false, format, args);
     va_end(args);
     add_copy(cells, cw_buf_string(&text), false);
     cw_buf_free(&text);

@@ -22,6 +22,8 @@ void cw_cells_column(cw_cells *cells, const char *head, cw_cell_anchor anchor);
 /* The next cell, row by row; NULL is an empty one. */
 void cw_cells_text(cw_cells *cells, const char *text);
 void cw_cells_bold(cw_cells *cells, const char *text);
+/* A sentence that a room composed, told in the reader's words (base/sentences.h). */
+void cw_cells_told(cw_cells *cells, const char *text, bool bold);
 /* A figure with its unit, never broken at its spaces. */
 void cw_cells_firm(cw_cells *cells, const char *text, bool bold);
 void cw_cells_format(cw_cells *cells, const char *format, ...) __attribute__((format(printf, 2, 3)));

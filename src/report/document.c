@@ -8,6 +8,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/manner.h"
+#include "base/say.h"
 #include "base/utf8.h"
 #include "draw/paint.h"
 #include "report/document_model.h"
@@ -155,7 +157,7 @@ void cw_doc_heading_format(cw_document *document, int level, const char *format,
     cw_buf text = cw_buf_new(1 << 20);
     va_list args;
     va_start(args, format);
-    cw_buf_vprintf(&text, format, args);
+    cw_vsay(&text, false, format, args);
     va_end(args);
     cw_doc_heading(document, level, cw_buf_string(&text));
     cw_buf_free(&text);
@@ -183,12 +185,12 @@ static cw_block *add_facts(cw_document *document, const cw_doc_fact *facts, size
             cw_buf_text(&words, "   ");
         PangoAttribute *bold = pango_attr_weight_new(PANGO_WEIGHT_BOLD);
         bold->start_index = (guint)words.length;
-        cw_utf8_clean(&words, facts[i].label);
+        cw_utf8_clean(&words, cw_words_of(facts[i].label));
         cw_buf_char(&words, ':');
         bold->end_index = (guint)words.length;
         pango_attr_list_insert(list, bold);
         cw_buf_char(&words, ' ');
-        cw_utf8_clean_lines(&words, facts[i].text);
+        cw_utf8_clean_lines(&words, cw_words_of(facts[i].text));
     }
     cw_block *block = add_text(document, cw_buf_string(&words), BODY, false, indent, before);
     if (block != NULL)
@@ -237,6 +239,45 @@ void cw_doc_caution(cw_document *document, const char *text)
     cw_block *block = add_facts(document, &(cw_doc_fact){"Caution", text}, 1, 12, 6);
     if (block != NULL)
         block->sign = CW_SIGN_BAR;
+}
+
+static void told(cw_document *document, void (*put)(cw_document *, const char *), const char *text)
+{
+    cw_buf words = cw_buf_new(1 << 20);
+    cw_tell(&words, text != NULL ? text : "");
+    put(document, cw_buf_string(&words));
+    cw_buf_free(&words);
+}
+
+void cw_doc_paragraph_told(cw_document *document, const char *text)
+{
+    told(document, cw_doc_paragraph, text);
+}
+
+void cw_doc_small_told(cw_document *document, const char *text)
+{
+    told(document, cw_doc_small, text);
+}
+
+void cw_doc_item_told(cw_document *document, const char *text)
+{
+    told(document, cw_doc_item, text);
+}
+
+void cw_doc_labelled_told(cw_document *document, const char *label, const char *text)
+{
+    cw_buf words = cw_buf_new(1 << 20);
+    cw_tell(&words, text != NULL ? text : "");
+    cw_doc_labelled(document, label, cw_buf_string(&words));
+    cw_buf_free(&words);
+}
+
+void cw_doc_tick_told(cw_document *document, bool ticked, const char *text)
+{
+    cw_buf words = cw_buf_new(1 << 20);
+    cw_tell(&words, text);
+    cw_doc_tick(document, ticked, cw_buf_string(&words));
+    cw_buf_free(&words);
 }
 
 void cw_doc_space(cw_document *document, double mm)
@@ -342,10 +383,11 @@ void cw_doc_drawing(cw_document *document, const cw_drawing *drawing, const char
     block->scale = fmin(1, fmin(document->inner_w / w, room / h));
     cw_buf words = cw_buf_new(8192);
     if (caption != NULL && *caption != '\0')
-        cw_buf_printf(&words, "%s. ", caption);
-    cw_buf_text(&words, block->scale < 1
-                            ? "Shrunk to the page: not for measuring; print the drawing itself at true size."
-                            : "At true size when printed at 100 %.");
+        cw_say(&words, "%s. ", caption);
+    cw_buf_text(&words,
+                cw_words_of(block->scale < 1 ? "Shrunk to the page: not for measuring; print the drawing itself at "
+                                               "true size."
+                                             : "At true size when printed at 100 %."));
     add_caption(document, block, cw_buf_string(&words));
     cw_buf_free(&words);
     block->width = w * block->scale;

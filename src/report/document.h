@@ -3,7 +3,8 @@
  * vectors, photographs, boxes to tick; "page 3 of 7" at the foot. Blocks are added in order and laid out when the
  * document is written. Texts may be NULL or "" (nothing is added), of any length, in any script, even broken UTF-8; a
  * word longer than the line is broken. The document remembers its first failure, so that a maker adds without checks.
- * Everything handed in is copied, but for photographs: their files are read when the document is written. */
+ * Everything handed in is copied, but for photographs: their files are read when the document is written. Constants of
+ * the program, formats, figures and dates are written in the manner of this thread's reader (base/manner.h). */
 #ifndef CW_REPORT_DOCUMENT_H
 #define CW_REPORT_DOCUMENT_H
 
@@ -56,6 +57,13 @@ void cw_doc_tick(cw_document *document, bool ticked, const char *text);
 void cw_doc_tick_labelled(cw_document *document, bool ticked, const char *label, const char *text);
 /* Behind a heavy bar, headed "Caution". */
 void cw_doc_caution(cw_document *document, const char *text);
+/* The same with sentences that a room composed, told in the reader's words (base/sentences.h). */
+void cw_doc_paragraph_told(cw_document *document, const char *text);
+void cw_doc_small_told(cw_document *document, const char *text);
+void cw_doc_item_told(cw_document *document, const char *text);
+void cw_doc_labelled_told(cw_document *document, const char *label, const char *text);
+void cw_doc_tick_told(cw_document *document, bool ticked, const char *text);
+
 void cw_doc_space(cw_document *document, double mm);
 void cw_doc_page_break(cw_document *document);
 

@@ -101,8 +101,8 @@ static void number_words(cairo_t *cr, long number, double height, double most_wi
     snprintf(text, sizeof text, "%ld", number);
     double width = cw_text_width(text) * 1.15 * height / CW_CAPITAL_HEIGHT; /* bold figures are wider */
     height *= fmin(1, most_width / width);
-    cw_paint_words(cr, &(cw_words){.capital_mm = height, .bold = true, .anchor = CW_TEXT_MIDDLE}, (cw_point){0, base},
-                   text);
+    cw_paint_words(cr, &(cw_lettering){.capital_mm = height, .bold = true, .anchor = CW_TEXT_MIDDLE},
+                   (cw_point){0, base}, text);
 }
 
 static void line_words(cairo_t *cr, const char *line, double diameter, double base)
@@ -112,7 +112,8 @@ static void line_words(cairo_t *cr, const char *line, double diameter, double ba
         return;
     cw_buf clean = cw_buf_new(4096);
     cw_utf8_clean(&clean, line);
-    cw_paint_words(cr, &(cw_words){.capital_mm = height, .anchor = CW_TEXT_MIDDLE, .width_mm = width, .lines_most = 1},
+    cw_paint_words(cr,
+                   &(cw_lettering){.capital_mm = height, .anchor = CW_TEXT_MIDDLE, .width_mm = width, .lines_most = 1},
                    (cw_point){-width / 2, base}, cw_buf_string(&clean));
     cw_buf_free(&clean);
 }
@@ -151,9 +152,9 @@ static void draw_head(cairo_t *cr, const cw_paper *paper, const char *title)
     cw_buf clean = cw_buf_new(4096);
     cw_utf8_clean(&clean, title);
     cairo_set_source_rgb(cr, 0, 0, 0);
-    cw_paint_words(cr, &(cw_words){.capital_mm = 3, .bold = true, .width_mm = bar - MARGIN_MM - 4, .lines_most = 1},
+    cw_paint_words(cr, &(cw_lettering){.capital_mm = 3, .bold = true, .width_mm = bar - MARGIN_MM - 4, .lines_most = 1},
                    (cw_point){MARGIN_MM, y}, cw_buf_string(&clean));
-    cw_paint_words(cr, &(cw_words){.capital_mm = 1.8, .width_mm = bar - MARGIN_MM - 4, .lines_most = 1},
+    cw_paint_words(cr, &(cw_lettering){.capital_mm = 1.8, .width_mm = bar - MARGIN_MM - 4, .lines_most = 1},
                    (cw_point){MARGIN_MM, y + 4.5}, "Print at 100 %, without scaling: the bar is 50 mm long.");
     cairo_set_line_width(cr, 0.2);
     const double ticks[][4] = {{bar, y, bar + 50, y}, {bar, y - 2, bar, y + 2}, {bar + 50, y - 2, bar + 50, y + 2}};

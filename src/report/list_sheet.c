@@ -7,6 +7,7 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "base/say.h"
 #include "notebook/job.h"
 #include "report/cells.h"
 #include "shutter/marks.h"
@@ -41,8 +42,8 @@ static cw_status open_sheet(const cw_job *job, const char *title, const char *su
                             cw_document **document, cw_error *err)
 {
     cw_buf head = cw_buf_new(1 << 16), foot = cw_buf_new(1 << 16);
-    cw_buf_printf(&head, "%s: %s%s%s", title, job->camera, job->serial[0] != '\0' ? ", " : "", job->serial);
-    cw_buf_printf(&foot, "Job %" PRId64 ", %s", job->id, look->made_on);
+    cw_say_told(&head, "%s: %s%s%s", title, job->camera, job->serial[0] != '\0' ? ", " : "", job->serial);
+    cw_say(&foot, "Job %" PRId64 ", %s", job->id, look->made_on);
     cw_status status = cw_document_new(
         &(cw_document_look){.paper = look->paper, .title = cw_buf_string(&head), .footer = cw_buf_string(&foot)},
         document, err);
@@ -85,7 +86,7 @@ static void add_item(cw_document *document, const cw_checklist *list, const cw_c
 {
     const cw_guide_item *guide = cw_guide_item_find(list->kind, item->key);
     cw_doc_group_begin(document);
-    cw_doc_tick(document, item->answer != CW_ANSWER_OPEN, item->text);
+    cw_doc_tick_told(document, item->answer != CW_ANSWER_OPEN, item->text);
     if (guide != NULL)
         cw_doc_small(document, guide->how);
     if (guide != NULL && guide->caution != NULL)
@@ -116,7 +117,7 @@ static cw_status make_list(const cw_job *job, const cw_checklist *list, const cw
     if (guide != NULL) {
         char source[200];
         snprintf(source, sizeof source, "What to look at: %s.", guide->source);
-        cw_doc_small(made, source);
+        cw_doc_small_told(made, source);
     }
     return close_sheet(made, document, err);
 }

@@ -2,11 +2,14 @@
 #include "report/method_section.h"
 
 #include <math.h>
-#include <stdio.h>
 
+#include "base/manner.h"
 #include "base/quantity.h"
+#include "base/say.h"
 #include "report/cells.h"
 #include "shutter/marks.h"
+
+enum { LINE_MOST = 8192 };
 
 /* How most of the exposures were got. */
 static cw_exposure_method commonest_method(const cw_shutter_test *test)
@@ -57,33 +60,40 @@ static size_t count_sensors(const cw_shutter_test *test)
 static void places(cw_buf *out, const cw_shutter_test *test)
 {
     const cw_test_setup *setup = &test->setup;
+    const char *beam = setup->beam == CW_BEAM_POINT ? "narrow beam" : "wide beam";
     size_t count = count_sensors(test);
     bool known = setup->sensor_count > 0;
-    for (size_t i = 0; i < setup->sensor_count && i < CW_SENSORS_MOST; i++)
-        known = known && isfinite(setup->sensors_mm[i]);
-    cw_buf_printf(out, "%zu sensor%s", count, count == 1 ? "" : "s");
-    for (size_t i = 0; known && i < setup->sensor_count && i < CW_SENSORS_MOST; i++) {
+    cw_buf list = cw_buf_new(LINE_MOST);
+    for (size_t i = 0; i < setup->sensor_count && i < CW_SENSORS_MOST; i++) {
         char place[64];
+        known = known && isfinite(setup->sensors_mm[i]);
         cw_number_text(setup->sensors_mm[i], 3, place, sizeof place);
-        cw_buf_printf(out, "%s%s", i == 0 ? " at " : i + 1 == setup->sensor_count ? " and " : ", ", place);
+        cw_buf_printf(&list, "%s%s", i == 0 ? "" : "; ", place);
     }
-    cw_buf_printf(out, "%s, %s beam; ", known ? " mm along the travel" : "",
-                  setup->beam == CW_BEAM_POINT ? "narrow" : "wide");
+    if (known)
+        cw_say(out,
+               count == 1 ? "%zu sensor at %s mm along the travel, %s; "
+                          : "%zu sensors at %s mm along the travel, %s; ",
+               count, cw_buf_string(&list), beam);
+    else
+        cw_say(out, count == 1 ? "%zu sensor, %s; " : "%zu sensors, %s; ", count, beam);
+    cw_buf_free(&list);
 }
 
 static void set_up_words(cw_document *document, const char *when, const cw_report_test *kept)
 {
-    cw_buf text = cw_buf_new(8192);
+    cw_buf text = cw_buf_new(LINE_MOST);
     const cw_test_setup *setup = &kept->test->setup;
+    size_t shots = kept->test->shot_count;
     cw_exposure_method method = commonest_method(kept->test);
     if (method == CW_METHOD_AREA || method == CW_METHOD_MID_LEVEL || method == CW_METHOD_EDGES)
         places(&text, kept->test);
-    cw_buf_printf(&text, "%s shutter; %zu shot%s in all.", setup->kind == CW_SHUTTER_LEAF ? "leaf" : "focal-plane",
-                  kept->test->shot_count, kept->test->shot_count == 1 ? "" : "s");
+    cw_say(&text, shots == 1 ? "%s; %zu shot in all." : "%s; %zu shots in all.",
+           setup->kind == CW_SHUTTER_LEAF ? "leaf shutter" : "focal-plane shutter", shots);
     if (kept->tested_on != NULL && *kept->tested_on != '\0')
-        cw_buf_printf(&text, " Tested on %s.", kept->tested_on);
+        cw_say(&text, " Tested on %s.", kept->tested_on);
     if (kept->source != NULL && *kept->source != '\0')
-        cw_buf_printf(&text, " Source: %s.", kept->source);
+        cw_say_told(&text, " Source: %s.", kept->source);
     if (kept->notes != NULL && *kept->notes != '\0')
         cw_buf_printf(&text, " %s", kept->notes);
     cw_doc_labelled(document, when, cw_buf_string(&text));
@@ -102,16 +112,18 @@ static void budget(cw_document *document, const cw_shutter_test *test)
             worst = i;
     if (test->speed_count == 0 || test->budget_count[worst] == 0)
         return;
-    char mark[80], sentence[160];
+    char mark[80];
+    cw_buf sentence = cw_buf_new(LINE_MOST);
     cw_mark_text(test->speeds[worst].marked_s, mark, sizeof mark);
-    snprintf(sentence, sizeof sentence, "The least certain speed is %s s; its standard uncertainty is made of:", mark);
-    cw_doc_paragraph(document, sentence);
+    cw_say(&sentence, "The least certain speed is %s s; its standard uncertainty is made of:", mark);
+    cw_doc_paragraph(document, cw_buf_string(&sentence));
+    cw_buf_free(&sentence);
     cw_cells cells = {.narrow = true};
     cw_cells_column(&cells, "source", CW_CELL_START);
     cw_cells_column(&cells, "u (k = 1)", CW_CELL_END);
     for (size_t k = 0; k < test->budget_count[worst] && k < CW_BUDGET_MOST; k++) {
         const cw_budget_line *line = &test->budget[worst][k];
-        cw_cells_text(&cells, line->source);
+        cw_cells_told(&cells, line->source, false);
         if (isfinite(line->u_ev))
             cw_cells_format(&cells, "%.4f EV", line->u_ev);
         else
@@ -144,10 +156,11 @@ void cw_method_section(cw_document *document, const cw_report_test *before, cons
     cw_doc_paragraph(document, cw_verdict_rule());
     const cw_tolerance *tolerance = &last->test->setup.tolerance;
     if (*tolerance->name != '\0') {
-        char text[400];
-        snprintf(text, sizeof text, "\"%s\" (%s)", tolerance->name,
-                 *tolerance->source != '\0' ? tolerance->source : "no source");
-        cw_doc_labelled(document, "Tolerance", text);
+        cw_buf text = cw_buf_new(LINE_MOST);
+        cw_say_told(&text, "\"%s\" (%s)", tolerance->name,
+                    *tolerance->source != '\0' ? tolerance->source : cw_words_of("no source"));
+        cw_doc_labelled(document, "Tolerance", cw_buf_string(&text));
+        cw_buf_free(&text);
     }
     budget(document, last->test);
 }

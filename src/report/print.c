@@ -7,6 +7,7 @@
 #include <string.h>
 
 #include "base/file.h"
+#include "base/say.h"
 #include "draw/paint.h"
 #include "report/document_model.h"
 
@@ -178,11 +179,12 @@ static void running_line(cairo_t *cr, cw_document *document, const char *text, d
 
 static void head_and_foot(cairo_t *cr, cw_document *document, size_t page, size_t pages)
 {
-    char number[64];
+    cw_buf number = cw_buf_new(256);
     double foot = document->page_h - CW_PAGE_MARGIN;
     cairo_set_source_rgb(cr, 0.25, 0.25, 0.25);
-    snprintf(number, sizeof number, "page %zu of %zu", page + 1, pages);
-    PangoLayout *words = cw_set_words(document, number, 8, false, 0);
+    cw_say(&number, "page %zu of %zu", page + 1, pages);
+    PangoLayout *words = cw_set_words(document, cw_buf_string(&number), 8, false, 0);
+    cw_buf_free(&number);
     double width = cw_words_width(words);
     cw_words_draw(cr, words, 0, 1, document->page_w - CW_PAGE_MARGIN - width, foot - 9);
     g_object_unref(words);

@@ -1,13 +1,15 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "report/report.h"
 
-#include <stdio.h>
-
+#include "base/manner.h"
+#include "base/say.h"
 #include "report/cells.h"
 #include "report/sheets_section.h"
 #include "report/shutter_section.h"
 #include "report/steps_section.h"
 #include "report/thread_section.h"
+
+enum { LINE_MOST = 4096 };
 
 static void fact(cw_cells *cells, const char *label, const char *text)
 {
@@ -19,7 +21,10 @@ static void fact(cw_cells *cells, const char *label, const char *text)
 
 static void camera(cw_document *document, const cw_report *report)
 {
-    cw_doc_title(document, cw_report_given(report->camera) ? report->camera : "Camera not named", report->job);
+    cw_buf job = cw_buf_new(LINE_MOST);
+    cw_tell(&job, report->job != NULL ? report->job : "");
+    cw_doc_title(document, cw_report_given(report->camera) ? report->camera : "Camera not named", cw_buf_string(&job));
+    cw_buf_free(&job);
     cw_cells cells = {.narrow = true};
     cw_cells_column(&cells, NULL, CW_CELL_START);
     cw_cells_column(&cells, NULL, CW_CELL_START);
@@ -44,10 +49,11 @@ static void verdict(cw_document *document, const char *when, const cw_report_tes
     size_t counts[CW_SPEED_UNKNOWN + 1] = {0};
     for (size_t i = 0; i < kept->test->speed_count && i < CW_SPEEDS_MOST; i++)
         counts[kept->test->speeds[i].verdict]++;
-    char text[200];
-    snprintf(text, sizeof text, "%zu of %zu marked speeds inside the tolerance, %zu outside, %zu too close to call",
-             counts[CW_SPEED_INSIDE], kept->test->speed_count, counts[CW_SPEED_OUTSIDE], counts[CW_SPEED_TOO_CLOSE]);
-    cw_doc_labelled(document, when, text);
+    cw_buf text = cw_buf_new(LINE_MOST);
+    cw_say(&text, "%zu of %zu marked speeds inside the tolerance, %zu outside, %zu too close to call",
+           counts[CW_SPEED_INSIDE], kept->test->speed_count, counts[CW_SPEED_OUTSIDE], counts[CW_SPEED_TOO_CLOSE]);
+    cw_doc_labelled(document, when, cw_buf_string(&text));
+    cw_buf_free(&text);
 }
 
 static void summary(cw_document *document, const cw_report *report)
@@ -62,15 +68,17 @@ static void summary(cw_document *document, const cw_report *report)
     verdict(document, "Shutter after", &report->after);
     if (report->before.test == NULL && report->after.test == NULL)
         cw_doc_labelled(document, "Shutter", "not measured");
-    char text[200];
-    snprintf(text, sizeof text, "%zu step%s done", done, done == 1 ? "" : "s");
-    cw_doc_labelled(document, "Work", text);
+    cw_buf text = cw_buf_new(LINE_MOST);
+    cw_say(&text, done == 1 ? "%zu step done" : "%zu steps done", done);
+    cw_doc_labelled(document, "Work", cw_buf_string(&text));
+    cw_buf_free(&text);
+    text = cw_buf_new(LINE_MOST);
     if (out > 0)
-        snprintf(text, sizeof text, "%zu piece%s still out", out, out == 1 ? "" : "s");
+        cw_say(&text, out == 1 ? "%zu piece still out" : "%zu pieces still out", out);
     else
-        snprintf(text, sizeof text, "%s",
-                 report->part_count > 0 ? "every part is back or accounted for" : "none were noted");
-    cw_doc_labelled(document, "Parts", text);
+        cw_say(&text, "%s", report->part_count > 0 ? "every part is back or accounted for" : "none were noted");
+    cw_doc_labelled(document, "Parts", cw_buf_string(&text));
+    cw_buf_free(&text);
 }
 
 static void remaining(cw_document *document, const cw_report *report)
@@ -79,7 +87,7 @@ static void remaining(cw_document *document, const cw_report *report)
     if (report->remaining_count == 0)
         cw_doc_paragraph(document, "Nothing was noted as still to be done.");
     for (size_t i = 0; i < report->remaining_count; i++)
-        cw_doc_tick(document, false, report->remaining[i]);
+        cw_doc_tick_told(document, false, report->remaining[i]);
 }
 
 static void work(cw_document *document, const cw_report *report)
@@ -102,7 +110,7 @@ static void work(cw_document *document, const cw_report *report)
 cw_status cw_report_make(const cw_report *report, cw_document **document, cw_error *err)
 {
     cw_buf title = cw_buf_new(1 << 20), footer = cw_buf_new(1 << 20);
-    cw_buf_printf(&title, "%s%s%s", cw_report_given(report->camera) ? report->camera : "Camera not named",
+    cw_buf_printf(&title, "%s%s%s", cw_report_given(report->camera) ? report->camera : cw_words_of("Camera not named"),
                   cw_report_given(report->job) ? ", " : "", report->job != NULL ? report->job : "");
     cw_buf_printf(&footer, "Camerawright%s%s", cw_report_given(report->made_on) ? ", " : "",
                   report->made_on != NULL ? report->made_on : "");

@@ -1,8 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "report/sheets_section.h"
 
-#include <stdio.h>
-
+#include "base/say.h"
 #include "report/cells.h"
 #include "worksheets/cautions.h"
 
@@ -19,7 +18,7 @@ static void inputs(cw_document *document, const cw_report_sheet *kept)
         if (*text == '\0')
             continue;
         cw_cells_text(&cells, kept->sheet->inputs[i].label);
-        cw_cells_text(&cells, text);
+        cw_cells_told(&cells, text, false);
     }
     cw_cells_finish(&cells, document);
 }
@@ -39,7 +38,7 @@ static void input_rows(cw_document *document, const cw_report_sheet *kept, const
         for (size_t c = 0; c < field->column_count && c < CW_CELLS_COLUMNS; c++) {
             char text[SHOWN_TEXT];
             cw_sheet_in_cell_shown(kept->in, field, r, &field->columns[c], text, sizeof text);
-            cw_cells_text(&cells, text);
+            cw_cells_told(&cells, text, false);
         }
     cw_cells_finish(&cells, document);
 }
@@ -63,7 +62,7 @@ static void figures(cw_document *document, const cw_report_sheet *kept)
         if (*text == '\0')
             continue;
         cw_cells_text(&cells, field->label);
-        cw_cells_bold(&cells, text);
+        cw_cells_told(&cells, text, true);
     }
     cw_cells_finish(&cells, document);
 }
@@ -82,7 +81,7 @@ static void rows(cw_document *document, const cw_report_sheet *kept, const cw_fi
         for (size_t c = 0; c < field->column_count && c < CW_CELLS_COLUMNS; c++) {
             char text[SHOWN_TEXT];
             cw_sheet_out_cell_shown(kept->out, field, r, &field->columns[c], text, sizeof text);
-            cw_cells_text(&cells, text);
+            cw_cells_told(&cells, text, false);
         }
     }
     cw_cells_finish(&cells, document);
@@ -117,14 +116,15 @@ void cw_sheet_section(cw_document *document, const cw_report_sheet *kept)
             cw_doc_drawing(document, cw_sheet_out_drawing(kept->out, field), field->label);
     }
     for (size_t i = 0; i < cw_sheet_out_note_count(kept->out); i++)
-        cw_doc_item(document, cw_sheet_out_note(kept->out, i));
+        cw_doc_item_told(document, cw_sheet_out_note(kept->out, i));
     for (const char *const *tag = kept->sheet->cautions; tag != NULL && *tag != NULL; tag++)
         cw_doc_caution(document, cw_caution(*tag));
-    cw_doc_small(document, kept->remark);
+    cw_doc_small_told(document, kept->remark);
     for (const char *const *source = kept->sheet->sources; source != NULL && *source != NULL; source++) {
-        char text[SHOWN_TEXT];
-        snprintf(text, sizeof text, "Source: %s", *source);
-        cw_doc_small(document, text);
+        cw_buf text = cw_buf_new(SHOWN_TEXT);
+        cw_say(&text, "Source: %s", *source);
+        cw_doc_small(document, cw_buf_string(&text));
+        cw_buf_free(&text);
     }
     own_materials(document, kept);
 }

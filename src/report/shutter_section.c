@@ -6,7 +6,9 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/manner.h"
 #include "base/quantity.h"
+#include "base/say.h"
 #include "draw/plot_shutter.h"
 #include "report/cells.h"
 #include "report/document_model.h"
@@ -14,7 +16,7 @@
 #include "report/steps_section.h"
 #include "shutter/marks.h"
 
-enum { ROWS_MOST = 2 * CW_SPEEDS_MOST };
+enum { ROWS_MOST = 2 * CW_SPEEDS_MOST, TEXT_MOST = 64 * 1024 };
 
 /* The marks of both tests, slowest first. */
 typedef struct {
@@ -85,7 +87,7 @@ static void error_words(cw_quantity error, char *out, size_t size)
 {
     char text[CW_QUANTITY_TEXT];
     if (!isfinite(error.value)) {
-        snprintf(out, size, "not known");
+        snprintf(out, size, "%s", cw_words_of("not known"));
         return;
     }
     cw_signed_ev_text(error.value, text, sizeof text);
@@ -95,6 +97,7 @@ static void error_words(cw_quantity error, char *out, size_t size)
     }
     text[strlen(text) - strlen(" EV")] = '\0';
     snprintf(out, size, "%s \xc2\xb1 %.2f EV", text, fmax(2 * error.u, 0.005));
+    cw_comma_digits(out);
 }
 
 static void ms_words(cw_quantity q, char *out, size_t size)
@@ -182,14 +185,14 @@ static void write_spread(const cw_speed *speed, char *out, size_t size)
 {
     *out = '\0';
     if (isfinite(speed->spread_ev))
-        snprintf(out, size, "%.3f", speed->spread_ev);
+        cw_fixed_text(speed->spread_ev, 3, out, size);
 }
 
 static void write_evenness(const cw_speed *speed, char *out, size_t size)
 {
     *out = '\0';
     if (isfinite(speed->evenness_ev))
-        snprintf(out, size, "%.2f", speed->evenness_ev);
+        cw_fixed_text(speed->evenness_ev, 2, out, size);
 }
 
 static void write_open(const cw_speed *speed, char *out, size_t size)
@@ -198,9 +201,9 @@ static void write_open(const cw_speed *speed, char *out, size_t size)
     if (!isfinite(speed->fully_open_s))
         return;
     if (speed->fully_open_s > 0)
-        snprintf(out, size, "%.2f", speed->fully_open_s * 1e3);
+        cw_fixed_text(speed->fully_open_s * 1e3, 2, out, size);
     else
-        snprintf(out, size, "never");
+        snprintf(out, size, "%s", cw_words_of("never"));
 }
 
 static void write_contact(const cw_speed *speed, char *out, size_t size)
@@ -312,7 +315,7 @@ static void curtains_part(cw_document *document, const cw_shutter_test *tests[2]
     for (int which = 1; which >= 0; which--) {
         if (tests[which] == NULL)
             continue;
-        cw_doc_small(document, tests[which]->curtains.told);
+        cw_doc_small_told(document, tests[which]->curtains.told);
         break;
     }
 }
@@ -362,10 +365,12 @@ static void findings(cw_document *document, const cw_shutter_test *tests[2])
     for (int which = 0; which < 2; which++) {
         for (size_t i = 0; tests[which] != NULL && i < tests[which]->finding_count && i < CW_FINDINGS_MOST; i++) {
             const cw_finding *finding = &tests[which]->findings[i];
-            char text[2 * CW_FINDING_TEXT + 64];
-            snprintf(text, sizeof text, "%s: %s%s%s", which == 0 ? "Before" : "After", finding->text,
-                     *finding->evidence != '\0' ? "\nEvidence: " : "", finding->evidence);
-            cw_doc_item(document, text);
+            cw_buf text = cw_buf_new(TEXT_MOST);
+            cw_say_told(&text, "%s: %s", which == 0 ? "Before" : "After", finding->text);
+            if (*finding->evidence != '\0')
+                cw_say_told(&text, "\nEvidence: %s", finding->evidence);
+            cw_doc_item(document, cw_buf_string(&text));
+            cw_buf_free(&text);
             any = true;
         }
     }
@@ -378,7 +383,10 @@ static void trace_picture(cw_document *document, const cw_report_test *kept)
     if (!cw_report_given(kept->trace_svg))
         return;
     cw_doc_heading(document, 2, "One shot");
-    cw_doc_svg(document, kept->trace_svg, 120, kept->trace_caption);
+    cw_buf caption = cw_buf_new(TEXT_MOST);
+    cw_tell(&caption, kept->trace_caption != NULL ? kept->trace_caption : "");
+    cw_doc_svg(document, kept->trace_svg, 120, cw_buf_string(&caption));
+    cw_buf_free(&caption);
 }
 
 void cw_maps_part(cw_document *document, const cw_report_test *kept)

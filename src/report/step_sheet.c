@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Sheets for the bench: boxes to tick, large enough to read at arm's length. */
+#include "base/say.h"
 #include "report/report.h"
 #include "report/steps_section.h"
 
@@ -77,8 +78,8 @@ cw_status cw_step_sheet_make(const cw_report *report, cw_step_sheet_kind kind, c
 {
     bool back = kind == CW_SHEET_REASSEMBLY;
     cw_buf title = cw_buf_new(1 << 20), footer = cw_buf_new(1 << 20);
-    cw_buf_printf(&title, "%s: %s", back ? "Together again" : "Apart",
-                  cw_report_given(report->camera) ? report->camera : "camera not named");
+    cw_say(&title, "%s: %s", back ? "Together again" : "Apart",
+           cw_report_given(report->camera) ? report->camera : "camera not named");
     cw_buf_printf(&footer, "%s%s%s", report->job != NULL ? report->job : "",
                   cw_report_given(report->made_on) && cw_report_given(report->job) ? ", " : "",
                   report->made_on != NULL ? report->made_on : "");

@@ -1,30 +1,40 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "report/thread_section.h"
 
-#include <stdio.h>
 #include <string.h>
 
+#include "base/manner.h"
+#include "base/say.h"
 #include "report/cells.h"
 #include "report/shutter_section.h"
 #include "report/steps_section.h"
 
+enum { LINE_MOST = 4096 };
+
 static void one_list(cw_document *document, const cw_report_list *list)
 {
-    char text[200];
+    cw_buf text = cw_buf_new(LINE_MOST), head = cw_buf_new(LINE_MOST);
     cw_doc_group_begin(document);
-    cw_doc_heading_format(document, 3, "%s, %s", list->title, list->on);
-    snprintf(text, sizeof text, "%ld items: %ld as they should be, %zu found, %ld not applicable%s", list->items,
-             list->done, list->found_count, list->not_applicable, list->open > 0 ? "," : ".");
+    cw_say_told(&head, "%s, %s", list->title, list->on);
+    cw_doc_heading(document, 3, cw_buf_string(&head));
+    cw_say(&text, "%ld items: %ld as they should be, %zu found, %ld not applicable", list->items, list->done,
+           list->found_count, list->not_applicable);
     if (list->open > 0)
-        snprintf(text + strlen(text), sizeof text - strlen(text), " %ld NOT LOOKED AT.", list->open);
-    cw_doc_paragraph(document, text);
+        cw_say(&text, ", %ld NOT LOOKED AT", list->open);
+    cw_buf_char(&text, '.');
+    cw_doc_paragraph(document, cw_buf_string(&text));
+    cw_buf_free(&text);
+    cw_buf_free(&head);
     cw_doc_group_end(document);
     for (size_t i = 0; i < list->found_count; i++) {
         const cw_report_found *found = &list->found[i];
         cw_doc_group_begin(document);
-        cw_doc_labelled(document, "Found", cw_report_given(found->remark) ? found->remark : found->text);
-        if (cw_report_given(found->remark))
-            cw_doc_small(document, found->text);
+        if (cw_report_given(found->remark)) {
+            cw_doc_labelled(document, "Found", found->remark);
+            cw_doc_small_told(document, found->text);
+        } else {
+            cw_doc_labelled_told(document, "Found", found->text);
+        }
         if (found->photo.path != NULL)
             cw_doc_photos(document, &found->photo, 1, 3, 45);
         cw_doc_group_end(document);
@@ -57,15 +67,15 @@ void cw_proof_section(cw_document *document, const cw_report *report)
         const cw_report_proof *proof = &report->proofs[i];
         bool done = cw_report_given(proof->after);
         cw_buf after = cw_buf_new(65536);
-        cw_buf_text(&after, done ? proof->after : "");
+        cw_tell(&after, done ? proof->after : "");
         if (cw_report_given(proof->left_out))
-            cw_buf_printf(&after, "%sleft out: %s", done ? "\n" : "", proof->left_out);
+            cw_say(&after, "%sleft out: %s", done ? "\n" : "", proof->left_out);
         else if (!done)
-            cw_buf_text(&after, "NOT DONE");
+            cw_say(&after, "NOT DONE");
         if (cw_report_given(proof->film))
-            cw_buf_printf(&after, "\nThe film: %s", proof->film);
+            cw_say_told(&after, "\nThe film: %s", proof->film);
         cw_cells_bold(&cells, proof->label);
-        cw_cells_text(&cells, cw_report_given(proof->before) ? proof->before : "not measured");
+        cw_cells_told(&cells, cw_report_given(proof->before) ? proof->before : cw_words_of("not measured"), false);
         if (proof->outside)
             cw_cells_bold(&cells, cw_buf_string(&after));
         else
@@ -89,7 +99,7 @@ void cw_others_section(cw_document *document, const cw_report *report)
         cw_exposure_table(document, &other->test, &none);
         cw_maps_part(document, &other->test);
         cw_doc_labelled(document, "Tested on", other->test.tested_on);
-        cw_doc_labelled(document, "Source", other->test.source);
+        cw_doc_labelled_told(document, "Source", other->test.source);
         cw_doc_labelled(document, "Notes", other->test.notes);
     }
 }
@@ -108,8 +118,8 @@ void cw_film_section(cw_document *document, const cw_report *report)
         const cw_report_frame *frame = &report->frames[i];
         cw_cells_format(&cells, "%s%s%ld", cw_report_given(frame->film) ? frame->film : "",
                         cw_report_given(frame->film) ? ", " : "", frame->frame);
-        cw_cells_text(&cells, frame->settings);
-        cw_cells_text(&cells, frame->scene);
+        cw_cells_told(&cells, frame->settings, false);
+        cw_cells_told(&cells, frame->scene, false);
         cw_cells_format(&cells, "%s%s%s", frame->verdict, cw_report_given(frame->seen) ? ": " : "",
                         frame->seen != NULL ? frame->seen : "");
     }

@@ -3,6 +3,7 @@
 #include <pango/pangocairo.h>
 #include <string.h>
 
+#include "base/manner.h"
 #include "base/utf8.h"
 #include "report/document_model.h"
 
@@ -11,7 +12,8 @@ enum { TEXT_MOST = 1 << 20 };
 PangoLayout *cw_set_words(cw_document *document, const char *text, double size, bool bold, double width)
 {
     cw_buf clean = cw_buf_new(TEXT_MOST);
-    cw_utf8_clean_lines(&clean, text);
+    char date[32];
+    cw_utf8_clean_lines(&clean, cw_date_text(text, date, sizeof date) ? date : cw_words_of(text));
     if (clean.failed && document->failure.status == CW_OK)
         document->failure.status =
             cw_fail(&document->failure, CW_RANGE, "a text of more than %d bytes cannot be printed: \"%.40s...\"",

@@ -36,18 +36,21 @@ static cw_status check_setup(cw_measuring *m, cw_error *err)
     const cw_measure_setup *s = &m->setup;
     size_t channels = m->info->channels;
     if (s->contact_channel > channels)
-        return cw_fail(err, CW_RANGE, "contact channel %zu, but the recording has %zu channel%s", s->contact_channel,
-                       channels, channels == 1 ? "" : "s");
+        return cw_fail(err, CW_RANGE,
+                       channels == 1 ? "contact channel %zu, but the recording has %zu channel"
+                                     : "contact channel %zu, but the recording has %zu channels",
+                       s->contact_channel, channels);
     size_t lights = channels - (s->contact_channel > 0);
     if (lights == 0)
         return cw_fail(err, CW_RANGE,
                        "the only channel is named as the flash contact; one with a light sensor is needed");
     if (s->sensor_count > lights)
         return cw_fail(err, CW_RANGE,
-                       "%zu sensors are named, but the recording has %zu channel%s for light%s; name as many places as "
-                       "there are sensors",
-                       s->sensor_count, lights, lights == 1 ? "" : "s",
-                       s->contact_channel > 0 ? " beside the contact's" : "");
+                       lights == 1 ? "%zu sensors are named, but the recording has %zu channel for light%s; name as "
+                                     "many places as there are sensors"
+                                   : "%zu sensors are named, but the recording has %zu channels for light%s; name as "
+                                     "many places as there are sensors",
+                       s->sensor_count, lights, s->contact_channel > 0 ? " beside the contact's" : "");
     m->light_count = s->sensor_count > 0 ? s->sensor_count : lights;
     for (size_t c = 0, k = 0; c < channels; c++) {
         m->channels[c].is_contact = c + 1 == s->contact_channel;
@@ -72,20 +75,21 @@ static cw_status read_overview(cw_measuring *m, cw_error *err)
 
 static cw_status no_event(const cw_measuring *m, cw_error *err)
 {
-    char held[600] = "";
+    char held[600] = "", channels[40];
     size_t used = 0;
+    snprintf(channels, sizeof channels, m->info->channels == 1 ? "%zu channel" : "%zu channels", m->info->channels);
     for (size_t k = 0; k < m->light_count && used + 1 < sizeof held; k++) {
         const cw_channel_state *s = &m->channels[m->light[k]];
-        int n = snprintf(held + used, sizeof held - used, "%s channel %zu from %.3g to %.3g%s%s, resting at %.3g",
-                         k > 0 ? ";" : "", m->light[k] + 1, s->lowest, s->highest,
+        int n = snprintf(held + used, sizeof held - used, "%schannel %zu from %.3g to %.3g%s%s, resting at %.3g",
+                         k > 0 ? "; " : " ", m->light[k] + 1, s->lowest, s->highest,
                          m->info->unit[0] != '\0' ? " " : " of full scale", m->info->unit, s->rest);
         used += n > 0 ? (size_t)n : 0;
     }
     return cw_fail(err, CW_INPUT,
                    "no shutter event in the recording. Looked for light that comes and goes: a change larger than 1.2 "
-                   "times the noise and hum of 25 ms. The file holds %zu channel%s, %.3f s at %.6g Hz:%s. Is the lamp "
+                   "times the noise and hum of 25 ms. The file holds %s, %.3f s at %.6g Hz:%s. Is the lamp "
                    "on, the sensor behind the shutter, the right input chosen?",
-                   m->info->channels, m->info->channels == 1 ? "" : "s", m->info->length_s, m->info->rate_hz, held);
+                   channels, m->info->length_s, m->info->rate_hz, held);
 }
 
 /* There is room for many more pulses than nearly all releases have; it is not touched, and so costs nothing. */

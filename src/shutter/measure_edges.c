@@ -209,12 +209,14 @@ cw_status cw_measure_edges(cw_measuring *m, cw_measurement *out, cw_error *err)
         if (m->channels[c].is_light)
             status = collect(edges, count, rest[c], end_s, c, &l, err);
     }
+    char channels[40];
+    snprintf(channels, sizeof channels, m->info->channels == 1 ? "%zu channel" : "%zu channels", m->info->channels);
     if (status == CW_OK && l.count == 0)
         status = cw_fail(err, CW_INPUT,
                          "no shutter event in the recording. Looked for a line that changes and changes back; the file "
-                         "holds %zu channel%s and %.6g s, and none of the light channels leaves its level. Is the "
+                         "holds %s and %.6g s, and none of the light channels leaves its level. Is the "
                          "threshold of the logic analyser between dark and light?",
-                         m->info->channels, m->info->channels == 1 ? "" : "s", m->info->length_s);
+                         channels, m->info->length_s);
     if (status == CW_OK) {
         qsort(l.items, l.count, sizeof *l.items, by_start);
         status = group(m, &l, end_s, out, err);

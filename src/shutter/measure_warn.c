@@ -198,10 +198,10 @@ static void warn_of_rest(const cw_measuring *m, size_t c, cw_measurement *out)
     }
     if (moves > 0 && !m->channels[c].is_idle)
         cw_measure_warn(out,
-                        "the level without light moved on channel %zu, %zu time%s, by up to %.0f %% of the light: "
+                        "the level without light moved on channel %zu, times: %zu, by up to %.0f %% of the light: "
                         "another lamp, daylight, or a sensor that was touched? The shots were measured from where it "
                         "then was",
-                        c + 1, moves, moves == 1 ? "" : "s", 100 * most);
+                        c + 1, moves, 100 * most);
 }
 
 void cw_warn_of_channels(const cw_measuring *m, cw_measurement *out)

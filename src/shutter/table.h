@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* A test as plain text for a terminal of 80 columns. */
+/* A test as plain text for a terminal of 80 columns, in the words of the thread's reader (base/manner.h). */
 #ifndef CW_SHUTTER_TABLE_H
 #define CW_SHUTTER_TABLE_H
 

@@ -61,8 +61,10 @@ static cw_status refuse_row(const cw_csv_layout *layout, const cw_csv_row *row, 
     if (row->count >= layout->columns && row->count <= widest)
         return cw_fail(err, CW_INPUT,
                        "line %zu: a value is too large for any voltage, or a unit is in the wrong column", line);
-    return cw_fail(err, CW_INPUT, "line %zu: %zu column%s where the rows above have %zu%s", line, row->count,
-                   row->count == 1 ? "" : "s", layout->columns,
+    return cw_fail(err, CW_INPUT,
+                   row->count == 1 ? "line %zu: %zu column where the rows above have %zu%s"
+                                   : "line %zu: %zu columns where the rows above have %zu%s",
+                   line, row->count, layout->columns,
                    last && row->count < layout->columns ? "; the file seems to be cut off there, export it again"
                                                         : "; mend or remove that line");
 }

@@ -407,11 +407,15 @@ static cw_status add_start(vcd *v, variable *var, cw_error *err)
 static void say_what_is_left_out(const vcd *v, size_t quiet, cw_source_info *info)
 {
     if (v->buses > 0)
-        cw_source_warn(info, "%zu bus%s left out (\"%s\"%s): a sensor is a single line", v->buses,
-                       v->buses > 1 ? "es are" : " is", v->a_bus, v->buses > 1 ? " and more" : "");
+        cw_source_warn(info,
+                       v->buses > 1 ? "%zu buses are left out (\"%s\" and more): a sensor is a single line"
+                                    : "%zu bus is left out (\"%s\"): a sensor is a single line",
+                       v->buses, v->a_bus);
     if (v->reals > 0)
-        cw_source_warn(info, "%zu real or text variable%s left out: only digital lines are read from a VCD", v->reals,
-                       v->reals > 1 ? "s are" : " is");
+        cw_source_warn(info,
+                       v->reals > 1 ? "%zu real or text variables are left out: only digital lines are read from a VCD"
+                                    : "%zu real or text variable is left out: only digital lines are read from a VCD",
+                       v->reals);
     if (quiet > 0)
         cw_source_warn(info, "%zu channels that never change are left out; the others keep their order", quiet);
 }

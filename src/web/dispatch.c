@@ -122,19 +122,11 @@ static cw_status run(const cw_route *route, cw_request *request, cw_reply *reply
     return request->target.json ? route->twin(request, reply, err) : route->page(request, reply, err);
 }
 
-/* What a posting handler says of its success or refusal is in the reader's words; numbers, and what is stored, are
- * plain. */
-static void use_words_only(const cw_request *request, cw_manner *manner)
-{
-    *manner = (cw_manner){.words = request->writes ? request->manner.words : NULL};
-    cw_manner_use(manner);
-}
-
 void cw_dispatch(const cw_route *route, cw_request *request, cw_reply *reply)
 {
     cw_error err = {0};
-    cw_manner words;
-    use_words_only(request, &words);
+    cw_manner_use(
+        NULL); /* what a handler composes and stores is plain; a page is told to its reader as it is written */
     if (run(route, request, reply, &err) == CW_OK && finish(reply, &err)) {
         cw_manner_use(NULL);
         return;

@@ -3,11 +3,10 @@
 
 #include <math.h>
 #include <stdarg.h>
-#include <stdio.h>
-#include <stdlib.h>
 #include <string.h>
 
 #include "base/manner.h"
+#include "base/say.h"
 #include "base/utf8.h"
 #include "web/html_words.h"
 
@@ -77,9 +76,19 @@ void html_text(cw_html *h, const char *text)
     cw_html_escaped(h, cw_date_text(text, date, sizeof date) ? date : cw_words_of(text));
 }
 
-void html_sentence(cw_html *h, const char *text)
+void html_said(cw_html *h, const char *text)
 {
-    text = cw_words_of(text);
+    cw_buf told = cw_buf_new(CW_HTML_MOST);
+    if (text != NULL && cw_words_of(text) == text && cw_sentence_of(text, &told))
+        cw_html_escaped(h, cw_buf_string(&told));
+    else
+        html_text(h, text);
+    h->buf.failed = h->buf.failed || told.failed;
+    cw_buf_free(&told);
+}
+
+static void write_sentence(cw_html *h, const char *text)
+{
     char first[2] = {text[0], '\0'};
     if (first[0] >= 'a' && first[0] <= 'z')
         first[0] = (char)(first[0] - 'a' + 'A');
@@ -94,36 +103,45 @@ void html_sentence(cw_html *h, const char *text)
         html_markup(h, ".");
 }
 
-static void attribute_of(cw_html *h, const char *format, va_list args)
+void html_sentence(cw_html *h, const char *text)
 {
-    char *text = NULL;
-    if (vasprintf(&text, format, args) < 0) {
-        h->buf.failed = true;
-        return;
-    }
-    cw_html_escaped(h, text);
-    free(text);
+    cw_buf told = cw_buf_new(CW_HTML_MOST);
+    const char *own = cw_words_of(text);
+    write_sentence(h, own == text && cw_sentence_of(text, &told) ? cw_buf_string(&told) : own);
+    cw_buf_free(&told);
 }
 
-static void text_of(cw_html *h, const char *format, va_list args)
+static void text_of(cw_html *h, bool told, const char *format, va_list args)
 {
-    char *text = NULL;
-    if (vasprintf(&text, format, args) < 0) {
-        h->buf.failed = true;
-        return;
-    }
-    /* where nothing but numbers is filled in, their points are decimal points */
-    if (strstr(format, "%s") == NULL && strstr(format, ".*s") == NULL)
-        cw_comma_digits(text);
-    cw_html_escaped(h, text);
-    free(text);
+    cw_buf text = cw_buf_new(CW_HTML_MOST);
+    cw_vsay(&text, told, format, args);
+    cw_html_escaped(h, cw_buf_string(&text));
+    h->buf.failed = h->buf.failed || text.failed;
+    cw_buf_free(&text);
+}
+
+static void attribute_of(cw_html *h, const char *format, va_list args)
+{
+    cw_buf text = cw_buf_new(CW_HTML_MOST);
+    cw_buf_vprintf(&text, format, args);
+    cw_html_escaped(h, cw_buf_string(&text));
+    h->buf.failed = h->buf.failed || text.failed;
+    cw_buf_free(&text);
 }
 
 void html_textf(cw_html *h, const char *format, ...)
 {
     va_list args;
     va_start(args, format);
-    text_of(h, cw_words_format(format), args);
+    text_of(h, false, format, args);
+    va_end(args);
+}
+
+void html_saidf(cw_html *h, const char *format, ...)
+{
+    va_list args;
+    va_start(args, format);
+    text_of(h, true, format, args);
     va_end(args);
 }
 
@@ -155,7 +173,10 @@ void cw_html_attributef(cw_html *h, const char *name, size_t length, const char 
     cw_buf_text(&h->buf, "='");
     va_list args;
     va_start(args, format);
-    attribute_of(h, is_read(name, length) ? cw_words_format(format) : format, args);
+    if (is_read(name, length))
+        text_of(h, false, format, args);
+    else
+        attribute_of(h, format, args);
     va_end(args);
     cw_buf_char(&h->buf, '\'');
 }

@@ -40,7 +40,12 @@ void cw_html_free(cw_html *h); /* NULL is fine */
 void html_text(cw_html *h, const char *text);
 void html_textf(cw_html *h, const char *format, ...) __attribute__((format(printf, 2, 3)));
 
-/* An error's text as a sentence of a page: a capital in front, a full stop behind. */
+/* What a room below composed: a finished English sentence, told in the reader's words (base/sentences.h). Never for
+ * what a person typed. html_saidf: its text arguments are such sentences. */
+void html_said(cw_html *h, const char *text);
+void html_saidf(cw_html *h, const char *format, ...) __attribute__((format(printf, 2, 3)));
+
+/* The same for an error's text, as a sentence of a page: a capital in front, a full stop behind. */
 void html_sentence(cw_html *h, const char *text);
 
 /* ` name='escaped value'`, with the space before it; the name is a literal. A NULL value writes nothing. */

@@ -291,7 +291,8 @@ static edition *join_edition(cw_live *live, const cw_manner *manner)
     edition *found = NULL;
     for (size_t i = 0; i < EDITIONS; i++) {
         edition *one = &live->editions[i];
-        bool is_same = one->manner.words == manner->words && one->manner.comma == manner->comma;
+        bool is_same = one->manner.words == manner->words && one->manner.comma == manner->comma &&
+                       one->manner.inches == manner->inches;
         if (one->listeners > 0 ? is_same : found == NULL)
             found = one;
         if (one->listeners > 0 && is_same)

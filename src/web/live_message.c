@@ -146,13 +146,13 @@ static void write_last(cw_html *h, const cw_desk_view *view)
     if (shot->struck)
         html_markup(h, "struck out");
     else if (shot->incomplete)
-        html_textf(h, "left out: %s", shot->remark);
+        html_saidf(h, "left out: %s", shot->remark);
     else if (!isfinite(reading.value))
-        html_text(h, shot->sensor_count > 0 && shot->sensors[0].remark[0] != '\0' ? shot->sensors[0].remark
+        html_said(h, shot->sensor_count > 0 && shot->sensors[0].remark[0] != '\0' ? shot->sensors[0].remark
                                                                                   : "no time can be told from it");
     else {
         html_ev(h, error_ev);
-        html_textf(h, ", %s", words);
+        html_saidf(h, ", %s", words);
     }
     html_markup(h, "</p></div>\n");
 }
@@ -277,7 +277,7 @@ static void write_shot(cw_html *h, const cw_desk_view *view, size_t index)
         html_ev(h, cw_log2_ratio(reading.value, reference_s));
     if (shot->struck || shot->incomplete) {
         html_markup(h, " <span class='soft'>");
-        html_textf(h, "%s%s%s", shot->struck ? "struck out" : "left out", shot->remark[0] != '\0' ? ": " : "",
+        html_saidf(h, "%s%s%s", shot->struck ? "struck out" : "left out", shot->remark[0] != '\0' ? ": " : "",
                    shot->remark);
         html_markup(h, "</span>");
     }
@@ -330,7 +330,7 @@ void cw_live_write_said(cw_html *h, const cw_desk_view *view)
         cw_error_words(cw_log2_ratio(reading.value, shot->marked_s), words, sizeof words);
         html_textf(h, "Shot %zu: ", view->shot_count);
         html_shutter_time(h, reading.value);
-        html_textf(h, ", %s. ", shot->struck ? "struck out" : shot->incomplete ? "left out" : words);
+        html_saidf(h, ", %s. ", shot->struck ? "struck out" : shot->incomplete ? "left out" : words);
     }
     if (!isnan(view->next_s)) {
         html_markup(h, "Set ");

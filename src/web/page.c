@@ -82,7 +82,7 @@ static void write_news(cw_request *request, cw_html *h)
         html_markup(h, "</div>\n");
     } else if (cw_house_said(request->house, request->pass.session, said)) {
         html_markup(h, "<div class='notice good' role='status'>");
-        html_text(h, said);
+        html_said(h, said);
         html_markup(h, "</div>\n");
     }
     if (request->bench != NULL && cw_bench_read_only(request->bench))
@@ -158,14 +158,10 @@ cw_status cw_page_bounce(cw_request *request, cw_reply *reply)
     return CW_OK;
 }
 
-void cw_link(cw_html *h, const char *kind, const char *label, const char *format, ...)
+static void write_link(cw_html *h, const char *kind, const char *label, bool said, const char *format, va_list args)
 {
     char *address = NULL;
-    va_list args;
-    va_start(args, format);
-    int length = vasprintf(&address, format, args);
-    va_end(args);
-    if (length < 0) {
+    if (vasprintf(&address, format, args) < 0) {
         h->buf.failed = true;
         return;
     }
@@ -174,9 +170,28 @@ void cw_link(cw_html *h, const char *kind, const char *label, const char *format
         html_attr(h, "class", kind);
     html_attr(h, "href", address);
     html_markup(h, ">");
-    html_text(h, label);
+    if (said)
+        html_said(h, label);
+    else
+        html_text(h, label);
     html_markup(h, "</a>");
     free(address);
+}
+
+void cw_link(cw_html *h, const char *kind, const char *label, const char *format, ...)
+{
+    va_list args;
+    va_start(args, format);
+    write_link(h, kind, label, false, format, args);
+    va_end(args);
+}
+
+void cw_link_said(cw_html *h, const char *kind, const char *label, const char *format, ...)
+{
+    va_list args;
+    va_start(args, format);
+    write_link(h, kind, label, true, format, args);
+    va_end(args);
 }
 
 void cw_cautions(cw_html *h, const char *const *tags)

@@ -73,6 +73,9 @@ void cw_submit_other(cw_html *h, const char *label, const char *name, const char
 /* <a class='...' href='...'>label</a>; `kind`: "main" (the page's main action), "button", or "" for a plain link. */
 void cw_link(cw_html *h, const char *kind, const char *label, const char *format, ...)
     __attribute__((format(printf, 4, 5)));
+/* The label is a sentence that a room composed. */
+void cw_link_said(cw_html *h, const char *kind, const char *label, const char *format, ...)
+    __attribute__((format(printf, 4, 5)));
 /* The cautions of the tags, one sentence each; none for NULL. */
 void cw_cautions(cw_html *h, const char *const *tags);
 /* "Page 2 of 7" with links; nothing for a single page. The address is completed by first=N. */

@@ -27,12 +27,6 @@ void cw_reader_read(const char *cookie, const char *accept_language, cw_reader *
 /* The Set-Cookie header. */
 void cw_reader_cookie(const cw_reader *reader, bool secure, char *out, size_t size);
 
-/* The catalogues in the program, index from 0; NULL behind the last. */
-const char *cw_language_name(size_t index);  /* "de" */
-const char *cw_language_label(size_t index); /* in its own words */
-/* The catalogue of that name; NULL for "en" and what is not there. */
-const cw_words *cw_language_words(const char *name);
-
 /* Puts word into a reader's field when it is one of the allowed; false otherwise. `field`: "language", "decimal" ... */
 bool cw_reader_set(cw_reader *reader, const char *field, const char *word);
 

@@ -112,7 +112,7 @@ void cw_go(cw_request *request, cw_reply *reply, const char *said, const char *f
     vsnprintf(reply->location, sizeof reply->location, format, args);
     va_end(args);
     if (said != NULL)
-        cw_house_say(request->house, request->pass.session, cw_words_of(said));
+        cw_house_say(request->house, request->pass.session, said);
 }
 
 cw_incoming *cw_request_take_upload(cw_request *request, const char *field)

@@ -93,11 +93,14 @@ static void only_formats_with_the_same_arguments_stand_in(void **state)
     assert_true(cw_words_same_arguments("100 %% of %s", "%s"));
     assert_true(cw_words_same_arguments("%.1f mm", "%.3f mm"));
     assert_false(cw_words_same_arguments("%ld of %s", "%s von %ld"));
+    assert_true(cw_words_same_arguments("%ld of %s", "%2$s: %1$ld"));
+    assert_false(cw_words_same_arguments("%ld of %s", "%1$s: %2$ld"));
+    assert_false(cw_words_same_arguments("%s and %s", "%2$s"));
     assert_false(cw_words_same_arguments("%d", "%ld"));
     assert_false(cw_words_same_arguments("%s", "%s %s"));
     assert_false(cw_words_same_arguments("%s %s", "%s"));
     assert_false(cw_words_same_arguments("none", "%n"));
-    assert_false(cw_words_same_arguments("%s", "%1$s"));
+    assert_true(cw_words_same_arguments("%s", "%1$s"));
     assert_false(cw_words_same_arguments("%.*s", "%s"));
     assert_false(cw_words_same_arguments("%s", "%"));
 }

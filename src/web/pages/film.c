@@ -44,7 +44,7 @@ static void write_reasons(cw_html *h, const cw_mended *mended)
     for (int bit = 0; bit < CW_MENDED_COUNT; bit++)
         if (mended->why[bit][0] != '\0') {
             html_markup(h, "<li>");
-            html_textf(h, "%s: %s", cw_mended_label(bit), mended->why[bit]);
+            html_saidf(h, "%s: %s", cw_mended_label(bit), mended->why[bit]);
             html_markup(h, "</li>");
         }
     html_markup(h, "</ul>");
@@ -89,11 +89,11 @@ static void write_frame(cw_request *request, cw_html *h, const cw_film_frame *fr
     html_attr(h, "class", frame->right == CW_ANSWER_OPEN ? "panel" : "panel done");
     html_attrf(h, "id", "frame-%" PRId64, frame->id);
     html_markup(h, "><h3>");
-    html_textf(h, "Frame %" PRId64 ": %s", frame->frame, settings);
+    html_saidf(h, "Frame %" PRId64 ": %s", frame->frame, settings);
     html_markup(h, "</h3><p>");
-    html_text(h, frame->scene);
+    html_said(h, frame->scene);
     html_markup(h, "</p><p class='soft'>Look for: ");
-    html_text(h, frame->expected);
+    html_said(h, frame->expected);
     html_markup(h, "</p>\n");
     if (frame->right != CW_ANSWER_OPEN) {
         html_markup(h, "<p><strong");

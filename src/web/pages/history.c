@@ -36,7 +36,7 @@ static void write_changes(cw_html *h, const cw_change_list *changes)
         html_markup(h, "</td><td>");
         if (change->undone)
             html_markup(h, "<s>");
-        html_text(h, change->words);
+        html_said(h, change->words);
         if (change->undone)
             html_markup(h, "</s> (undone)");
         html_markup(h, "</td></tr>\n");

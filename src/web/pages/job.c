@@ -97,7 +97,7 @@ static void write_proving(cw_html *h, const cw_job *job, const cw_proving *p)
         else
             cw_write_proof_verdict(h, one->after.verdict);
         if (one->film_objects)
-            html_textf(h, "; the film says otherwise: %s", one->film);
+            html_saidf(h, "; the film says otherwise: %s", one->film);
         html_markup(h, "</dd></div>");
     }
     html_markup(h, "</dl><div class='actions'>");

@@ -22,6 +22,17 @@ static bool given(const char *text)
     return text != NULL && text[0] != '\0';
 }
 
+static void told_fact(cw_html *h, const char *label, const char *text)
+{
+    if (!given(text))
+        return;
+    html_markup(h, "<div><dt>");
+    html_text(h, label);
+    html_markup(h, "</dt><dd>");
+    html_said(h, text);
+    html_markup(h, "</dd></div>");
+}
+
 static void fact(cw_html *h, const char *label, const char *text)
 {
     if (!given(text))
@@ -37,11 +48,11 @@ static void write_head(cw_html *h, const cw_report *r)
 {
     html_markup(h, "<section class='panel'><dl class='facts'>");
     fact(h, "Number or label", r->serial);
-    fact(h, "Shutter", r->shutter);
+    told_fact(h, "Shutter", r->shutter);
     fact(h, "Belongs to", r->owner);
     fact(h, "Taken in", r->taken_in_on);
     fact(h, "Handed on", r->handed_on_on);
-    fact(h, "State of the work", r->stage);
+    told_fact(h, "State of the work", r->stage);
     fact(h, "Complaint", given(r->complaint) ? r->complaint : "None was noted.");
     fact(h, "Notes", r->notes);
     html_markup(h, "</dl>");
@@ -50,7 +61,7 @@ static void write_head(cw_html *h, const cw_report *r)
     html_markup(h, "</section>\n");
     for (size_t i = 0; i < r->caution_count; i++) {
         html_markup(h, "<p class='caution'><strong>Caution.</strong> ");
-        html_text(h, r->cautions[i]);
+        html_said(h, r->cautions[i]);
         html_markup(h, "</p>\n");
     }
 }
@@ -67,17 +78,17 @@ static void write_proofs(cw_html *h, const cw_report *r)
         html_markup(h, "<tr><th scope='row'>");
         html_text(h, proof->label);
         html_markup(h, "</th><td>");
-        html_text(h, given(proof->before) ? proof->before : "not measured");
+        html_said(h, given(proof->before) ? proof->before : "not measured");
         html_markup(h, "</td><td");
         html_attr(h, "class", proof->outside ? "out" : NULL);
         html_markup(h, ">");
-        html_text(h, proof->after);
+        html_said(h, proof->after);
         if (given(proof->left_out))
             html_textf(h, "%sleft out: %s", given(proof->after) ? "; " : "", proof->left_out);
         else if (!given(proof->after))
             html_markup(h, "<strong>not done</strong>");
         if (given(proof->film))
-            html_textf(h, "; the film: %s", proof->film);
+            html_saidf(h, "; the film: %s", proof->film);
         html_markup(h, "</td></tr>\n");
     }
     html_markup(h, "</tbody></table></div></section>\n");
@@ -97,7 +108,7 @@ static void write_lists(cw_html *h, const cw_report *r, const char *when, const 
         }
         any = true;
         html_markup(h, "<h3>");
-        html_textf(h, "%s, %s", list->title, list->on);
+        html_saidf(h, "%s, %s", list->title, list->on);
         html_markup(h, "</h3><p>");
         html_textf(h, "%ld items: %ld as they should be, %zu found, %ld not applicable", list->items, list->done,
                    list->found_count, list->not_applicable);
@@ -110,7 +121,7 @@ static void write_lists(cw_html *h, const cw_report *r, const char *when, const 
             html_markup(h, "<li><strong>");
             html_text(h, list->found[k].remark);
             html_markup(h, "</strong> <span class='soft'>");
-            html_text(h, list->found[k].text);
+            html_said(h, list->found[k].text);
             html_markup(h, "</span>");
             cw_write_record_photos(h, &list->found[k].photo, 1);
             html_markup(h, "</li>");
@@ -201,7 +212,7 @@ static void write_rows(cw_html *h, const cw_report_sheet *kept, const cw_field *
             else
                 cw_sheet_out_cell_shown(kept->out, field, row, &field->columns[c], text, sizeof text);
             html_markup(h, "<td>");
-            html_text(h, text);
+            html_said(h, text);
             html_markup(h, "</td>");
         }
         html_markup(h, "</tr>\n");
@@ -221,14 +232,14 @@ static void write_sheet(cw_html *h, const cw_report_sheet *kept)
     fact(h, "For", kept->title);
     for (size_t i = 0; i < sheet->input_count; i++) {
         cw_sheet_in_shown(sheet, kept->in, &sheet->inputs[i], text, sizeof text);
-        fact(h, sheet->inputs[i].label, text);
+        told_fact(h, sheet->inputs[i].label, text);
     }
     for (size_t i = 0; i < sheet->output_count; i++) {
         if (sheet->outputs[i].kind == CW_KIND_ROWS || sheet->outputs[i].kind == CW_KIND_DRAWING ||
             sheet->outputs[i].kind == CW_KIND_MESH)
             continue;
         cw_sheet_out_shown(sheet, kept->out, &sheet->outputs[i], text, sizeof text);
-        fact(h, sheet->outputs[i].label, text);
+        told_fact(h, sheet->outputs[i].label, text);
     }
     bool own;
     for (size_t i = 0; cw_sheet_in_material(kept->in, i, text, sizeof text, &own); i++)
@@ -303,11 +314,11 @@ static void write_film(cw_html *h, const cw_report *r)
         html_textf(h, "%s%sframe %ld, %s: ", given(frame->film) ? frame->film : "", given(frame->film) ? ", " : "",
                    frame->frame, frame->settings);
         html_markup(h, "<strong>");
-        html_text(h, frame->verdict);
+        html_said(h, frame->verdict);
         html_markup(h, "</strong> ");
         html_text(h, frame->seen);
         html_markup(h, " <span class='soft'>");
-        html_text(h, frame->scene);
+        html_said(h, frame->scene);
         html_markup(h, "</span>");
         cw_write_record_photos(h, &frame->photo, 1);
         html_markup(h, "</li>\n");
@@ -340,7 +351,7 @@ static void write_costs(cw_html *h, const cw_report *r)
         html_markup(h, "</td><th scope='row'>");
         html_text(h, r->costs[i].what);
         html_markup(h, "</th><td class='n'>");
-        html_text(h, r->costs[i].time);
+        html_said(h, r->costs[i].time);
         html_markup(h, "</td><td class='n'>");
         html_text(h, r->costs[i].amount);
         html_markup(h, "</td></tr>\n");
@@ -437,6 +448,7 @@ cw_status page_report(cw_request *request, cw_reply *reply, cw_error *err)
     char day[CW_DAY_TEXT];
     cw_gathered gathered;
     int64_t job_id = request->match.ids[0];
+    cw_manner_use(&request->manner); /* plots are made while gathering */
     CW_TRY(gather(request, &gathered, day, err));
     cw_html *h = &reply->html;
     cw_page_begin(request, reply, CW_PLACE_BENCH, "Report");

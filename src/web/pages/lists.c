@@ -33,7 +33,7 @@ static void write_started(cw_html *h, int64_t job_id, const cw_checklist_list *l
         html_markup(h, "<li><a");
         html_attrf(h, "href", "/jobs/%" PRId64 "/lists/%" PRId64, job_id, list->id);
         html_markup(h, "><strong>");
-        html_text(h, list->title);
+        html_said(h, list->title);
         html_markup(h, "</strong> <span class='soft'>");
         html_textf(h, "%s%s%.10s, %" PRId64 " of %" PRId64 " answered", cw_moment_name(list->moment),
                    list->moment == CW_MOMENT_ANY ? "" : " the work, ", list->created_at, list->answered,
@@ -178,7 +178,7 @@ static void write_item(cw_request *request, cw_html *h, const cw_checklist *list
     html_attr(h, "class", item->answer == CW_ANSWER_OPEN ? "panel" : "panel done");
     html_attrf(h, "id", "item-%" PRId64, item->id);
     html_markup(h, "><h2>");
-    html_text(h, item->text);
+    html_said(h, item->text);
     html_markup(h, "</h2>\n");
     if (guide != NULL && guide->how[0] != '\0') {
         html_markup(h, "<p class='soft'>");

@@ -39,7 +39,7 @@ static void write_ports(cw_request *request, cw_html *h, const cw_desk_source *s
         html_markup(h, "<option");
         html_attr(h, "value", ports[i].path);
         html_markup(h, ">");
-        html_text(h, ports[i].words);
+        html_said(h, ports[i].words);
         html_markup(h, "</option>");
     }
     html_markup(h, "</datalist>\n");

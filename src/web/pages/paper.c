@@ -110,6 +110,7 @@ static cw_status reply_document(cw_request *request, cw_reply *reply, document_m
                                  .made_on = day,
                                  .with_owner = cw_ticked(request, "owner"),
                                  .with_costs = cw_ticked(request, "costs")};
+    cw_manner_use(&request->manner); /* until the dispatcher has it */
     CW_TRY(cw_gather(request->bench, request->match.ids[0], &options, &gathered, err));
     cw_buf pdf = cw_buf_new(PDF_MOST);
     snprintf(file_name, sizeof file_name, "%s-%" PRId64 ".pdf", name, request->match.ids[0]);

@@ -101,7 +101,7 @@ static void write_places(cw_html *h, const cw_photo_result *result, const char *
         signed_cell(h, cw_log2_ratio(place->exposure_s.value, result->middle_s.value),
                     place->u_random_s / (place->exposure_s.value * M_LN2));
         html_markup(h, "<td>");
-        html_text(h, place->remark);
+        html_said(h, place->remark);
         html_markup(h, "</td></tr>\n");
     }
     html_markup(h, "</tbody></table></div>\n");

@@ -89,6 +89,6 @@ void cw_write_record_drawing(cw_html *h, const char *svg, const char *kind, cons
     html_markup(h, ">");
     html_svg(h, &copy);
     html_markup(h, "</div><figcaption>");
-    html_text(h, caption);
+    html_said(h, caption);
     html_markup(h, "</figcaption></figure>\n");
 }

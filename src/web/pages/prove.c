@@ -70,7 +70,7 @@ static void write_proof(cw_request *request, cw_html *h, const cw_job *job, cons
         html_markup(h, "<div><dt>The film says</dt><dd");
         html_attr(h, "class", proof->film_objects ? "verdict bad" : NULL);
         html_markup(h, ">");
-        html_text(h, proof->film);
+        html_said(h, proof->film);
         html_markup(h, "</dd></div>");
     }
     html_markup(h, "</dl><div class='actions'>");
@@ -94,7 +94,7 @@ static void write_not_owed(cw_html *h, const cw_proving *p, int64_t job_id)
     for (size_t k = 0; k < CW_PROOF_COUNT; k++)
         if (!p->items[k].owed) {
             html_markup(h, "<li>");
-            html_textf(h, "%s: %s", cw_proof_label((cw_proof_kind)k), p->items[k].why);
+            html_saidf(h, "%s: %s", cw_proof_label((cw_proof_kind)k), p->items[k].why);
             html_markup(h, "</li>");
         }
     html_markup(h, "</ul><div class='actions'>");

@@ -51,7 +51,7 @@ void cw_write_rack_answer(cw_html *h, const cw_tool_answer *answer, size_t shown
         html_textf(h, "%s%s", m->tool->place, m->tool->place[0] != '\0' ? "; " : "");
         if (m->match.state != CW_RACK_FITS)
             html_textf(h, "%s: ", state_word(m->match.state));
-        html_text(h, m->match.words);
+        html_said(h, m->match.words);
         html_markup(h, "</span></a></li>\n");
     }
     html_markup(h, "</ol>\n");

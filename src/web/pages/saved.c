@@ -60,7 +60,7 @@ static void write_inputs(cw_html *h, const kept *one)
         html_markup(h, "<div><dt>");
         html_text(h, one->page.sheet->inputs[i].label);
         html_markup(h, "</dt><dd>");
-        html_text(h, text);
+        html_said(h, text);
         html_markup(h, "</dd></div>");
     }
     html_markup(h, "</dl></details>\n");

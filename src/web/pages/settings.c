@@ -2,6 +2,7 @@
 /* How pages are written for whoever reads them, on this device. */
 #include <string.h>
 
+#include "base/languages.h"
 #include "web/page.h"
 #include "web/pages/pages.h"
 
@@ -14,7 +15,7 @@ static void write_language(const cw_request *request, cw_html *h)
     for (size_t i = 0; cw_language_name(i) != NULL && count < LANGUAGES_MOST; i++)
         items[count++] = (cw_option_item){cw_language_name(i), cw_language_label(i)};
     cw_field_choice(request, h, "language", "Language", request->manner.words != NULL ? request->reader.language : "en",
-                    items, count, "sentences that a calculation writes are English in every language");
+                    items, count, "what is not translated yet shows in English, a sentence at a time");
 }
 
 static void write_choices(const cw_request *request, cw_html *h)
@@ -37,7 +38,8 @@ cw_status page_settings(cw_request *request, cw_reply *reply, cw_error *err)
     cw_page_begin(request, reply, CW_PLACE_NONE, "Language, units, dates");
     html_markup(h,
                 "<h1>Language, units, dates</h1>\n<p class='lead'>For this device only: the laptop and the phone may "
-                "differ. JSON, files and paper keep SI units, decimal points and plain dates.</p>\n");
+                "differ. The report and other papers follow it; JSON and files keep English, SI units, decimal points "
+                "and plain dates.</p>\n");
     cw_form_begin(request, h, false, "/settings");
     write_language(request, h);
     write_choices(request, h);
@@ -67,9 +69,6 @@ cw_status post_settings(cw_request *request, cw_reply *reply, cw_error *err)
         if (!cw_reader_set(&request->reader, fields[i], cw_posted(request, fields[i])))
             return cw_fail(err, CW_INPUT, "\"%.40s\" cannot be chosen as %s", cw_posted(request, fields[i]), fields[i]);
     reply->set_reader = true;
-    const cw_manner chosen = {.words = cw_language_words(request->reader.language)};
-    const cw_manner *before = cw_manner_use(&chosen); /* the next page is written so already */
     cw_go(request, reply, "Kept on this device.", "/settings");
-    cw_manner_use(before);
     return CW_OK;
 }

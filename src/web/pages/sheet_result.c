@@ -35,7 +35,7 @@ static void write_line(cw_html *h, const cw_sheet_page *page, const cw_field *fi
     if (field->kind == CW_KIND_VERDICT)
         html_attr(h, "class", verdict_class(cw_sheet_out_verdict(page->out, field)));
     html_markup(h, ">");
-    html_text(h, text);
+    html_said(h, text);
     html_markup(h, "</dd>");
     if (field->help != NULL) {
         html_markup(h, "<dd class='help'>");
@@ -68,7 +68,7 @@ static void write_table(cw_html *h, const cw_sheet_page *page, const cw_field *f
             char text[SHOWN_TEXT];
             cw_sheet_out_cell_shown(page->out, field, row, &field->columns[c], text, sizeof text);
             html_markup(h, "<td>");
-            html_text(h, text);
+            html_said(h, text);
             html_markup(h, "</td>");
         }
         html_markup(h, "</tr>\n");
@@ -173,7 +173,7 @@ void cw_sheet_write_result(const cw_request *request, cw_html *h, const cw_sheet
     html_markup(h, "</dl>\n");
     for (size_t i = 0; i < cw_sheet_out_note_count(page->out); i++) {
         html_markup(h, "<p class='notice'>");
-        html_text(h, cw_sheet_out_note(page->out, i));
+        html_said(h, cw_sheet_out_note(page->out, i));
         html_markup(h, "</p>\n");
     }
     for (size_t i = 0; i < sheet->output_count; i++) {

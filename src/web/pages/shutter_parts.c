@@ -254,7 +254,7 @@ void cw_write_findings(cw_html *h, const cw_shutter_test *test)
         html_markup(h, "</p>");
         if (test->findings[i].evidence[0] != '\0') {
             html_markup(h, "<p class='soft'>Seen in: ");
-            html_text(h, test->findings[i].evidence);
+            html_said(h, test->findings[i].evidence);
             html_markup(h, "</p>");
         }
         html_markup(h, "</li>\n");
@@ -274,7 +274,7 @@ static void write_budget(cw_html *h, const cw_shutter_test *test)
             if (k == 0)
                 write_mark(h, test->speeds[i].marked_s);
             html_markup(h, "</th><td>");
-            html_text(h, test->budget[i][k].source);
+            html_said(h, test->budget[i][k].source);
             html_markup(h, "</td><td class='n'>");
             html_number(h, test->budget[i][k].u_ev, 2);
             html_markup(h, "</td></tr>\n");
@@ -285,7 +285,7 @@ static void write_budget(cw_html *h, const cw_shutter_test *test)
 void cw_write_method(cw_html *h, const cw_shutter_test *test)
 {
     html_markup(h, "<section class='panel' id='method'><details><summary>How it was worked out</summary><p>");
-    html_textf(h, "Tolerance \"%s\" (%s). ", test->setup.tolerance.name, test->setup.tolerance.source);
+    html_saidf(h, "Tolerance \"%s\" (%s). ", test->setup.tolerance.name, test->setup.tolerance.source);
     html_text(h, test->setup.geometric ? "Compared with the geometric series behind the marks (1/125 is 1/128 s). "
                                        : "Compared with the marked times as engraved. ");
     html_sentence(h, cw_verdict_rule());

@@ -169,10 +169,10 @@ static void write_shot(cw_html *h, const view *one, size_t index)
     html_text(h, shot->sensor_count > 0 ? cw_exposure_method_name(shot->sensors[0].method) : "");
     html_markup(h, "</td><td>");
     html_text(h, shot->struck ? "left out: " : shot->incomplete ? "incomplete. " : "");
-    html_text(h, shot->remark);
+    html_said(h, shot->remark);
     for (size_t k = 0; k < shot->sensor_count; k++)
         if (shot->sensors[k].remark[0] != '\0')
-            html_textf(h, " %s", shot->sensors[k].remark);
+            html_saidf(h, " %s", shot->sensors[k].remark);
     html_markup(h, "</td>");
     if (has_trace(one)) {
         html_markup(h, "<td>");

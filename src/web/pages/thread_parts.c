@@ -40,7 +40,7 @@ void cw_write_list_button(cw_request *request, cw_html *h, int64_t job_id, const
     html_markup(h, "<button");
     html_attr(h, "class", main_one ? "main" : "button");
     html_markup(h, ">");
-    html_text(h, label);
+    html_said(h, label);
     html_markup(h, "</button></form>");
 }
 
@@ -78,19 +78,19 @@ void cw_write_action(cw_request *request, cw_html *h, const cw_job *job, const c
     case CW_NEXT_FIRST_STEP:
     case CW_NEXT_STEP:
     case CW_NEXT_PLANNED_STEP:
-        cw_link(h, kind, action->label, "/jobs/%" PRId64 "/add", job->id);
+        cw_link_said(h, kind, action->label, "/jobs/%" PRId64 "/add", job->id);
         break;
     case CW_NEXT_TOGETHER:
-        cw_link(h, kind, action->label, "/jobs/%" PRId64 "/together", job->id);
+        cw_link_said(h, kind, action->label, "/jobs/%" PRId64 "/together", job->id);
         break;
     case CW_NEXT_LIST:
         if (action->checklist_id != 0)
-            cw_link(h, kind, action->label, "/jobs/%" PRId64 "/lists/%" PRId64, job->id, action->checklist_id);
+            cw_link_said(h, kind, action->label, "/jobs/%" PRId64 "/lists/%" PRId64, job->id, action->checklist_id);
         else
             cw_write_list_button(request, h, job->id, action->list, "after", action->label, main_one);
         break;
     case CW_NEXT_FILM_LOG:
-        cw_link(h, kind, action->label, "/jobs/%" PRId64 "/film", job->id);
+        cw_link_said(h, kind, action->label, "/jobs/%" PRId64 "/film", job->id);
         break;
     case CW_NEXT_MOVE:
         html_markup(h, "<form method='post' class='inline'");
@@ -101,14 +101,14 @@ void cw_write_action(cw_request *request, cw_html *h, const cw_job *job, const c
         html_markup(h, "<button");
         html_attr(h, "class", kind);
         html_markup(h, ">");
-        html_text(h, action->label);
+        html_said(h, action->label);
         html_markup(h, "</button></form>");
         break;
     case CW_NEXT_REPORT:
-        cw_link(h, kind, action->label, "/jobs/%" PRId64 "/report", job->id);
+        cw_link_said(h, kind, action->label, "/jobs/%" PRId64 "/report", job->id);
         break;
     case CW_NEXT_SISTER:
-        cw_link(h, kind, action->label, "/jobs/new?plan=%" PRId64, job->id);
+        cw_link_said(h, kind, action->label, "/jobs/new?plan=%" PRId64, job->id);
         break;
     case CW_NEXT_NONE:
     case CW_NEXT_COUNT:
@@ -119,7 +119,7 @@ void cw_write_action(cw_request *request, cw_html *h, const cw_job *job, const c
 void cw_write_next(cw_request *request, cw_html *h, const cw_job *job, const cw_next *next)
 {
     html_markup(h, "<section class='panel next' id='next'><h2>Next</h2>\n<p>");
-    html_text(h, next->action.why);
+    html_said(h, next->action.why);
     html_markup(h, "</p>\n<div class='actions'>");
     cw_write_action(request, h, job, &next->action, true);
     bool test = next->action.kind == CW_NEXT_TEST_BEFORE || next->action.kind == CW_NEXT_TEST_AFTER;
@@ -151,15 +151,15 @@ void cw_write_evidence(cw_html *h, int64_t job_id, cw_proof_kind kind, const cw_
         return;
     html_markup(h, " ");
     if (evidence->test_id != 0)
-        cw_link(h, "", evidence->text, "/tests/%" PRId64, evidence->test_id);
+        cw_link_said(h, "", evidence->text, "/tests/%" PRId64, evidence->test_id);
     else if (evidence->sheet_id != 0)
-        cw_link(h, "", evidence->text, "/saved/%" PRId64, evidence->sheet_id);
+        cw_link_said(h, "", evidence->text, "/saved/%" PRId64, evidence->sheet_id);
     else if (evidence->checklist_id != 0)
-        cw_link(h, "", evidence->text, "/jobs/%" PRId64 "/lists/%" PRId64, job_id, evidence->checklist_id);
+        cw_link_said(h, "", evidence->text, "/jobs/%" PRId64 "/lists/%" PRId64, job_id, evidence->checklist_id);
     else if (kind == CW_PROOF_FILM)
-        cw_link(h, "", evidence->text, "/jobs/%" PRId64 "/film", job_id);
+        cw_link_said(h, "", evidence->text, "/jobs/%" PRId64 "/film", job_id);
     else
-        html_text(h, evidence->text);
+        html_said(h, evidence->text);
     if (evidence->on[0] != '\0') {
         html_markup(h, " <span class='unit'>");
         html_text(h, evidence->on);
@@ -194,7 +194,7 @@ static void write_bad(cw_request *request, cw_html *h, const cw_answer_form *for
     html_markup(h, "<details");
     html_flag(h, "open", refused != NULL);
     html_markup(h, "><summary>");
-    html_text(h, form->bad);
+    html_said(h, form->bad);
     html_markup(h, "</summary>");
     open_answer(request, h, form, true);
     html_markup(h, "<div class='field'><label");
