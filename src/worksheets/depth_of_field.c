@@ -4,54 +4,21 @@
 
 #include "optics/focus.h"
 #include "worksheets/focus_fields.h"
-#include "worksheets/worksheet.h"
 
 static const cw_field inputs[] = {
     CW_FIELD_FOCAL,
-    {.key = "aperture",
-     .label = "Aperture (f-number)",
-     .kind = CW_KIND_NUMBER,
-     .required = true,
-     .least = 0.5,
-     .most = 256,
-     .help = "the one set"},
+    CW_NEED("aperture", "Aperture (f-number)", CW_PLAIN, NULL, 0.5, 256, "the one set"),
     CW_FIELD_CIRCLE,
-    {.key = "distance",
-     .label = "Focused at",
-     .kind = CW_KIND_NUMBER,
-     .dimension = CW_LENGTH,
-     .unit = "m",
-     .least = 0.02,
-     .most = 1000000.0,
-     .help = "from the lens; empty = infinity"},
+    CW_MAYBE("distance", "Focused at", CW_LENGTH, "m", 0.02, 1000000.0, "from the lens; empty = infinity"),
 };
 
 static const cw_field outputs[] = {
-    {.key = "near",
-     .label = "Near limit",
-     .kind = CW_KIND_NUMBER,
-     .dimension = CW_LENGTH,
-     .unit = "m",
-     .required = true,
-     .figures = 3,
-     .help = "sharp from here"},
+    CW_SHOW("near", "Near limit", CW_LENGTH, "m", 3, "sharp from here"),
     {.key = "far", .label = "Far limit", .kind = CW_KIND_TEXT, .required = true, .help = "sharp to here"},
-    {.key = "hyperfocal",
-     .label = "Hyperfocal distance",
-     .kind = CW_KIND_NUMBER,
-     .dimension = CW_LENGTH,
-     .unit = "m",
-     .required = true,
-     .figures = 4,
-     .help = "f^2/(N c) + f: focused here, sharp from half of it to infinity"},
-    {.key = "hyperfocal-short",
-     .label = "The same as many tables print it",
-     .kind = CW_KIND_NUMBER,
-     .dimension = CW_LENGTH,
-     .unit = "m",
-     .required = true,
-     .figures = 4,
-     .help = "f^2/(N c), one focal length less"},
+    CW_SHOW("hyperfocal", "Hyperfocal distance", CW_LENGTH, "m", 4,
+            "f^2/(N c) + f: focused here, sharp from half of it to infinity"),
+    CW_SHOW("hyperfocal-short", "The same as many tables print it", CW_LENGTH, "m", 4,
+            "f^2/(N c), one focal length less"),
 };
 
 static cw_status compute(const cw_sheet_in *in, cw_sheet_out *out, cw_error *err)

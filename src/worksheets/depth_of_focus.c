@@ -4,17 +4,9 @@
 
 #include "optics/focus.h"
 #include "worksheets/focus_fields.h"
-#include "worksheets/worksheet.h"
 
-static const cw_field table_columns[] = {
-    {.key = "aperture", .label = "f-number", .kind = CW_KIND_NUMBER, .figures = 3, .help = "engraved"},
-    {.key = "allowed",
-     .label = "Either way",
-     .kind = CW_KIND_NUMBER,
-     .dimension = CW_LENGTH,
-     .unit = "mm",
-     .figures = 3,
-     .help = "N c"}};
+static const cw_field table_columns[] = {CW_MAY_SHOW("aperture", "f-number", CW_PLAIN, NULL, 3, "engraved"),
+                                         CW_MAY_SHOW("allowed", "Either way", CW_LENGTH, "mm", 3, "N c")};
 
 static const cw_field inputs[] = {
     CW_FIELD_APERTURE,
@@ -22,14 +14,7 @@ static const cw_field inputs[] = {
 };
 
 static const cw_field outputs[] = {
-    {.key = "allowed",
-     .label = "Allowed either way",
-     .kind = CW_KIND_NUMBER,
-     .dimension = CW_LENGTH,
-     .unit = "mm",
-     .required = true,
-     .figures = 3,
-     .help = "N c"},
+    CW_SHOW("allowed", "Allowed either way", CW_LENGTH, "mm", 3, "N c"),
     {.key = "table",
      .label = "By f-number",
      .kind = CW_KIND_ROWS,

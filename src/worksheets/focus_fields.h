@@ -5,29 +5,17 @@
 
 #include <math.h>
 
-#include "worksheets/worksheet.h"
+#include "worksheets/fields.h"
 
-#define CW_FIELD_FOCAL                                                                                                 \
-    {                                                                                                                  \
-        .key = "focal-length", .label = "Focal length", .kind = CW_KIND_NUMBER, .dimension = CW_LENGTH, .unit = "mm",  \
-        .required = true, .least = 0.003, .most = 2, .help = "as engraved, or measured"                                \
-    }
+#define CW_FIELD_FOCAL CW_NEED("focal-length", "Focal length", CW_LENGTH, "mm", 0.003, 2, "as engraved, or measured")
 #define CW_FIELD_APERTURE                                                                                              \
-    {                                                                                                                  \
-        .key = "aperture", .label = "Full aperture (f-number)", .kind = CW_KIND_NUMBER, .required = true,              \
-        .least = 0.5, .most = 256, .help = "the widest the lens opens: that is where focus errors show"                \
-    }
+    CW_NEED("aperture", "Full aperture (f-number)", CW_PLAIN, NULL, 0.5, 256,                                          \
+            "the widest the lens opens: that is where focus errors show")
 #define CW_FIELD_CIRCLE                                                                                                \
-    {                                                                                                                  \
-        .key = "circle", .label = "Blur still taken as sharp", .kind = CW_KIND_NUMBER, .dimension = CW_LENGTH,         \
-        .unit = "mm", .fallback = "0.03 mm", .least = 1e-6, .most = 1e-3,                                              \
-        .help = "diameter on the film; 0.03 or 0.033 mm is usual for 24 x 36 mm (common practice)"                     \
-    }
+    CW_USUAL("circle", "Blur still taken as sharp", CW_LENGTH, "mm", "0.03 mm", 1e-6, 1e-3,                            \
+             "diameter on the film; 0.03 or 0.033 mm is usual for 24 x 36 mm (common practice)")
 #define CW_FIELD_FROM                                                                                                  \
-    {                                                                                                                  \
-        .key = "from", .label = "Distances are measured from", .kind = CW_KIND_CHOICE, .fallback = "film",             \
-        .choices = cw_from_choices, .help = "focus scales count from the film"                                         \
-    }
+    CW_PICK("from", "Distances are measured from", cw_from_choices, "film", "focus scales count from the film")
 
 static const cw_choice cw_from_choices[] = {{"film", "the film"}, {"lens", "the lens"}, {NULL, NULL}};
 
@@ -35,11 +23,6 @@ static const cw_choice cw_from_choices[] = {{"film", "the film"}, {"lens", "the 
 static inline double cw_distance_or_infinity(const cw_sheet_in *in, const char *key)
 {
     return cw_in_given(in, key) ? cw_in_number(in, key) : INFINITY;
-}
-
-static inline double cw_number_or(const cw_sheet_in *in, const char *key, double otherwise)
-{
-    return cw_in_given(in, key) ? cw_in_number(in, key) : otherwise;
 }
 
 /* |error| against its limit, with k = 2. */

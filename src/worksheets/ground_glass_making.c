@@ -3,36 +3,21 @@
 #include <string.h>
 
 #include "optics/bench_glass.h"
-#include "worksheets/worksheet.h"
+#include "worksheets/fields.h"
 
 static const cw_choice grit_choices[] = {{"F80", "F80"},   {"F120", "F120"}, {"F180", "F180"}, {"F220", "F220"},
                                          {"F240", "F240"}, {"F280", "F280"}, {"F320", "F320"}, {"F400", "F400"},
                                          {"F500", "F500"}, {"F600", "F600"}, {"F800", "F800"}, {"F1000", "F1000"},
                                          {NULL, NULL}};
-static const cw_field step_columns[] = {
-    {.key = "grit", .label = "Grit", .kind = CW_KIND_TEXT, .help = "FEPA"},
-    {.key = "grain",
-     .label = "Grain",
-     .kind = CW_KIND_NUMBER,
-     .dimension = CW_LENGTH,
-     .unit = "um",
-     .figures = 3,
-     .help = "median"},
-    {.key = "until", .label = "Until", .kind = CW_KIND_TEXT, .help = "when to change"}};
+static const cw_field step_columns[] = {CW_SAY("grit", "Grit", "FEPA"),
+                                        CW_MAY_SHOW("grain", "Grain", CW_LENGTH, "um", 3, "median"),
+                                        CW_SAY("until", "Until", "when to change")};
 
 static const cw_field inputs[] = {
-    {.key = "from",
-     .label = "Coarsest grit",
-     .kind = CW_KIND_CHOICE,
-     .fallback = "F240",
-     .choices = grit_choices,
-     .help = "start no coarser than needed to flatten: F240 for clear plate"},
-    {.key = "to",
-     .label = "Last grit",
-     .kind = CW_KIND_CHOICE,
-     .fallback = "F600",
-     .choices = grit_choices,
-     .help = "F500 or F600 for focusing under a magnifier; finer is brighter but shows a bright middle"},
+    CW_PICK("from", "Coarsest grit", grit_choices, "F240",
+            "start no coarser than needed to flatten: F240 for clear plate"),
+    CW_PICK("to", "Last grit", grit_choices, "F600",
+            "F500 or F600 for focusing under a magnifier; finer is brighter but shows a bright middle"),
 };
 
 static const cw_field outputs[] = {
@@ -43,14 +28,8 @@ static const cw_field outputs[] = {
      .columns = step_columns,
      .column_count = CW_COUNT(step_columns),
      .help = ""},
-    {.key = "grain",
-     .label = "Grain of the finished glass",
-     .kind = CW_KIND_NUMBER,
-     .dimension = CW_LENGTH,
-     .unit = "um",
-     .required = true,
-     .figures = 3,
-     .help = "compare it with the blur that is to be seen, usually 30 um"},
+    CW_SHOW("grain", "Grain of the finished glass", CW_LENGTH, "um", 3,
+            "compare it with the blur that is to be seen, usually 30 um"),
     {.key = "advice", .label = "How", .kind = CW_KIND_TEXT, .required = true, .help = ""},
 };
 

@@ -4,45 +4,20 @@
 
 #include "optics/focus.h"
 #include "worksheets/focus_fields.h"
-#include "worksheets/worksheet.h"
 
 static const cw_field inputs[] = {
     CW_FIELD_FOCAL,
     CW_FIELD_APERTURE,
     CW_FIELD_CIRCLE,
-    {.key = "part",
-     .label = "Part of the depth of focus allowed",
-     .kind = CW_KIND_NUMBER,
-     .fallback = "0.25",
-     .least = 0.001,
-     .most = 1,
-     .help = "a quarter leaves room for the other errors"},
-    {.key = "distance",
-     .label = "Target at hand",
-     .kind = CW_KIND_NUMBER,
-     .dimension = CW_LENGTH,
-     .unit = "m",
-     .least = 0.05,
-     .most = 1000000.0,
-     .help = "to see its error; may be left out"},
+    CW_USUAL("part", "Part of the depth of focus allowed", CW_PLAIN, NULL, "0.25", 0.001, 1,
+             "a quarter leaves room for the other errors"),
+    CW_MAYBE("distance", "Target at hand", CW_LENGTH, "m", 0.05, 1000000.0, "to see its error; may be left out"),
 };
 
 static const cw_field outputs[] = {
-    {.key = "needed",
-     .label = "Far enough from",
-     .kind = CW_KIND_NUMBER,
-     .dimension = CW_LENGTH,
-     .unit = "m",
-     .required = true,
-     .figures = 3,
-     .help = "f + f^2/(part N c)"},
-    {.key = "error",
-     .label = "The target at hand is off by",
-     .kind = CW_KIND_NUMBER,
-     .dimension = CW_LENGTH,
-     .unit = "mm",
-     .figures = 3,
-     .help = "set the lens with it and infinity is off by this on the film"},
+    CW_SHOW("needed", "Far enough from", CW_LENGTH, "m", 3, "f + f^2/(part N c)"),
+    CW_MAY_SHOW("error", "The target at hand is off by", CW_LENGTH, "mm", 3,
+                "set the lens with it and infinity is off by this on the film"),
     {.key = "verdict",
      .label = "Target at hand",
      .kind = CW_KIND_VERDICT,

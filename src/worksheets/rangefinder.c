@@ -6,42 +6,14 @@
 #include "optics/rangefinder.h"
 #include "worksheets/chart.h"
 #include "worksheets/focus_fields.h"
-#include "worksheets/worksheet.h"
 
-static const cw_field pair_columns[] = {{.key = "true",
-                                         .label = "True distance",
-                                         .kind = CW_KIND_NUMBER,
-                                         .dimension = CW_LENGTH,
-                                         .unit = "m",
-                                         .required = true,
-                                         .least = 0,
-                                         .most = 1000000.0,
-                                         .help = "0 = infinity"},
-                                        {.key = "indicated",
-                                         .label = "Rangefinder reads",
-                                         .kind = CW_KIND_NUMBER,
-                                         .dimension = CW_LENGTH,
-                                         .unit = "m",
-                                         .required = true,
-                                         .least = 0,
-                                         .most = 1000000.0,
-                                         .help = "0 = infinity"}};
+static const cw_field pair_columns[] = {
+    CW_NEED("true", "True distance", CW_LENGTH, "m", 0, 1000000.0, "0 = infinity"),
+    CW_NEED("indicated", "Rangefinder reads", CW_LENGTH, "m", 0, 1000000.0, "0 = infinity")};
 static const cw_field table_columns[] = {
-    {.key = "true", .label = "True distance", .kind = CW_KIND_TEXT, .help = "where the target stood"},
-    {.key = "now",
-     .label = "Error now",
-     .kind = CW_KIND_NUMBER,
-     .dimension = CW_LENGTH,
-     .unit = "mm",
-     .figures = 3,
-     .help = "on the film; positive: focused too near"},
-    {.key = "left",
-     .label = "Remains",
-     .kind = CW_KIND_NUMBER,
-     .dimension = CW_LENGTH,
-     .unit = "mm",
-     .figures = 3,
-     .help = "with both adjusters right"}};
+    CW_SAY("true", "True distance", "where the target stood"),
+    CW_MAY_SHOW("now", "Error now", CW_LENGTH, "mm", 3, "on the film; positive: focused too near"),
+    CW_MAY_SHOW("left", "Remains", CW_LENGTH, "mm", 3, "with both adjusters right")};
 
 static const cw_field inputs[] = {
     CW_FIELD_FOCAL,
@@ -55,47 +27,16 @@ static const cw_field inputs[] = {
      .column_count = CW_COUNT(pair_columns),
      .rows_most = CW_RANGE_PAIRS,
      .help = "far and near at least; three or more show the scatter; 0 = infinity"},
-    {.key = "u-reading",
-     .label = "Uncertainty of one reading",
-     .kind = CW_KIND_NUMBER,
-     .dimension = CW_DIOPTRE,
-     .unit = "D",
-     .least = 1e-06,
-     .most = 1,
-     .help = "in dioptres, 1/m; left out: from the scatter of three or more pairs"},
+    CW_MAYBE("u-reading", "Uncertainty of one reading", CW_DIOPTRE, "D", 1e-06, 1,
+             "in dioptres, 1/m; left out: from the scatter of three or more pairs"),
 };
 
 static const cw_field outputs[] = {
-    {.key = "alpha",
-     .label = "Infinity error",
-     .kind = CW_KIND_NUMBER,
-     .dimension = CW_DIOPTRE,
-     .unit = "D",
-     .required = true,
-     .figures = 3,
-     .help = "what it reads in 1/m at infinity; 0 when right"},
-    {.key = "beta",
-     .label = "Near gain",
-     .kind = CW_KIND_NUMBER,
-     .required = true,
-     .figures = 4,
-     .help = "1 when right; above 1 it runs ahead at near distances"},
-    {.key = "film-error",
-     .label = "Infinity error on the film",
-     .kind = CW_KIND_NUMBER,
-     .dimension = CW_LENGTH,
-     .unit = "mm",
-     .required = true,
-     .figures = 3,
-     .help = "a lens set by it stands this much too far out at infinity"},
-    {.key = "allowed",
-     .label = "Allowed either way",
-     .kind = CW_KIND_NUMBER,
-     .dimension = CW_LENGTH,
-     .unit = "mm",
-     .required = true,
-     .figures = 3,
-     .help = "half the depth of focus, N c"},
+    CW_SHOW("alpha", "Infinity error", CW_DIOPTRE, "D", 3, "what it reads in 1/m at infinity; 0 when right"),
+    CW_SHOW("beta", "Near gain", CW_PLAIN, NULL, 4, "1 when right; above 1 it runs ahead at near distances"),
+    CW_SHOW("film-error", "Infinity error on the film", CW_LENGTH, "mm", 3,
+            "a lens set by it stands this much too far out at infinity"),
+    CW_SHOW("allowed", "Allowed either way", CW_LENGTH, "mm", 3, "half the depth of focus, N c"),
     {.key = "table",
      .label = "Each distance",
      .kind = CW_KIND_ROWS,
@@ -103,16 +44,8 @@ static const cw_field outputs[] = {
      .columns = table_columns,
      .column_count = CW_COUNT(table_columns),
      .help = "now, and with both adjusters right"},
-    {.key = "now",
-     .label = "As it is",
-     .kind = CW_KIND_VERDICT,
-     .required = true,
-     .help = "worst distance against the depth of focus at full aperture"},
-    {.key = "after",
-     .label = "With both adjusters right",
-     .kind = CW_KIND_VERDICT,
-     .required = true,
-     .help = "what remains, worst distance, with its uncertainty"},
+    CW_JUDGE("now", "As it is", "worst distance against the depth of focus at full aperture"),
+    CW_JUDGE("after", "With both adjusters right", "what remains, worst distance, with its uncertainty"),
     {.key = "advice", .label = "What to do", .kind = CW_KIND_TEXT, .required = true, .help = "in this order"},
     {.key = "chart",
      .label = "Error against distance",
@@ -221,7 +154,7 @@ static cw_status draw_errors(const reading *r, cw_sheet_out *out, cw_error *err)
 
 static cw_status compute(const cw_sheet_in *in, cw_sheet_out *out, cw_error *err)
 {
-    double number = cw_in_number(in, "aperture"), u = cw_number_or(in, "u-reading", NAN);
+    double number = cw_in_number(in, "aperture"), u = cw_in_or(in, "u-reading", NAN);
     reading r = {.count = cw_in_rows(in, "pairs"), .focal_mm = 1000 * cw_in_number(in, "focal-length")};
     r.allowed_mm = cw_depth_of_focus_mm(number, 1000 * cw_in_number(in, "circle"));
     if (r.count > CW_RANGE_PAIRS)

@@ -3,17 +3,10 @@
 #include <math.h>
 
 #include "optics/bench_glass.h"
-#include "worksheets/worksheet.h"
+#include "worksheets/fields.h"
 
-static const cw_field glass_columns[] = {{.key = "power",
-                                          .label = "Power",
-                                          .kind = CW_KIND_NUMBER,
-                                          .dimension = CW_DIOPTRE,
-                                          .unit = "D",
-                                          .required = true,
-                                          .least = -20,
-                                          .most = 20,
-                                          .help = "as printed on the temple, +1 to +4"}};
+static const cw_field glass_columns[] = {
+    CW_NEED("power", "Power", CW_DIOPTRE, "D", -20, 20, "as printed on the temple, +1 to +4")};
 
 static const cw_field inputs[] = {
     {.key = "glasses",
@@ -24,64 +17,17 @@ static const cw_field inputs[] = {
      .column_count = CW_COUNT(glass_columns),
      .rows_most = 4,
      .help = "from the one nearest the work to the one nearest the eye"},
-    {.key = "gap",
-     .label = "Between one pair and the next",
-     .kind = CW_KIND_NUMBER,
-     .dimension = CW_LENGTH,
-     .unit = "mm",
-     .fallback = "10 mm",
-     .least = 0,
-     .most = 0.1,
-     .help = ""},
-    {.key = "pupils",
-     .label = "Between the eyes",
-     .kind = CW_KIND_NUMBER,
-     .dimension = CW_LENGTH,
-     .unit = "mm",
-     .fallback = "63 mm",
-     .least = 0.045,
-     .most = 0.08,
-     .help = "pupil to pupil, 58 to 70 mm"},
+    CW_USUAL("gap", "Between one pair and the next", CW_LENGTH, "mm", "10 mm", 0, 0.1, ""),
+    CW_USUAL("pupils", "Between the eyes", CW_LENGTH, "mm", "63 mm", 0.045, 0.08, "pupil to pupil, 58 to 70 mm"),
 };
 
 static const cw_field outputs[] = {
-    {.key = "power",
-     .label = "Power together",
-     .kind = CW_KIND_NUMBER,
-     .dimension = CW_DIOPTRE,
-     .unit = "D",
-     .required = true,
-     .figures = 3,
-     .help = "P1 + P2 - d P1 P2"},
-    {.key = "distance",
-     .label = "Work stands at",
-     .kind = CW_KIND_NUMBER,
-     .dimension = CW_LENGTH,
-     .unit = "mm",
-     .required = true,
-     .figures = 3,
-     .help = "sharp to a relaxed eye"},
-    {.key = "relaxed",
-     .label = "Magnification, relaxed eye",
-     .kind = CW_KIND_NUMBER,
-     .required = true,
-     .figures = 3,
-     .help = "P x 250 mm"},
-    {.key = "near-point",
-     .label = "Magnification, focused at 250 mm",
-     .kind = CW_KIND_NUMBER,
-     .required = true,
-     .figures = 3,
-     .help = "one more, and more strain"},
-    {.key = "convergence",
-     .label = "The eyes turn in by",
-     .kind = CW_KIND_NUMBER,
-     .dimension = CW_ANGLE,
-     .unit = "deg",
-     .required = true,
-     .figures = 3,
-     .help = "both together, to meet at the work"},
-    {.key = "verdict", .label = "Both eyes?", .kind = CW_KIND_VERDICT, .required = true, .help = ""},
+    CW_SHOW("power", "Power together", CW_DIOPTRE, "D", 3, "P1 + P2 - d P1 P2"),
+    CW_SHOW("distance", "Work stands at", CW_LENGTH, "mm", 3, "sharp to a relaxed eye"),
+    CW_SHOW("relaxed", "Magnification, relaxed eye", CW_PLAIN, NULL, 3, "P x 250 mm"),
+    CW_SHOW("near-point", "Magnification, focused at 250 mm", CW_PLAIN, NULL, 3, "one more, and more strain"),
+    CW_SHOW("convergence", "The eyes turn in by", CW_ANGLE, "deg", 3, "both together, to meet at the work"),
+    CW_JUDGE("verdict", "Both eyes?", ""),
 };
 
 static cw_status compute(const cw_sheet_in *in, cw_sheet_out *out, cw_error *err)
