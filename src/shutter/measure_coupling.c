@@ -139,7 +139,9 @@ static bool tail_says(const cw_overview *o, const cw_event *e, double earliest_s
     }
     cw_quantity closed_rate = {0, INFINITY};
     if (squares > 0 && tells) {
-        double middle_s = from_s + (double)n * block_s / 2, drift = fmax(fabs(rest.slope) - rest.u_slope, 0);
+        /* what rest before does not show of its drift it may still do behind */
+        double middle_s = from_s + (double)n * block_s / 2,
+               drift = hypot(fmax(fabs(rest.slope) - rest.u_slope, 0), rest.u_slope);
         double u_rest = hypot(u_mean, drift * (middle_s - e->from_s));
         double u = hypot(u_rest * fabs(sum), rest.scatter * sqrt(rest.shared * squares));
         closed_rate = (cw_quantity){-products / squares, u / squares};
@@ -155,9 +157,12 @@ static cw_status droop_of(const cw_overview *o, size_t channel, const cw_channel
     double span = state->highest - state->lowest;
     cw_pool own = {0};
     CW_TRY(cw_droop_roughly(o, channel, state->rest, span, droop, err));
-    CW_TRY(cw_droop_of_stretches(o, channel, span, droop, &own, err));
+    /* what droops settles among its own values; rest that drifts seems to fall to somewhere far away */
+    if (droop->rest < state->lowest || droop->rest > state->highest)
+        droop->rest = state->rest;
+    CW_TRY(cw_droop_of_stretches(o, channel, span, state->quiet, droop, &own, err));
     cw_quantity rate = cw_pool_mean(&own);
-    if (!(rate.value > 5 * rate.u))
+    if (!(rate.value > 5 * rate.u) || droop->rest < state->lowest || droop->rest > state->highest)
         droop->rest = NAN;
     runs->sum += own.sum;
     runs->squares += own.squares;

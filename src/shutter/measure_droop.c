@@ -121,11 +121,12 @@ typedef struct {
     stretch *items;
 } stretches;
 
-static cw_status find_stretches(const cw_overview *o, size_t channel, double span, const cw_droop *droop,
+static cw_status find_stretches(const cw_overview *o, size_t channel, double span, double noise, const cw_droop *droop,
                                 stretches *list, cw_error *err)
 {
     double block_s = (double)o->block_frames / o->rate_hz, integral = 0;
     size_t guard = (size_t)ceil(SETTLED_AFTER_S / block_s), from = 0;
+    double range = fmax(0.3 * span, 1.2 * noise);
     cw_move_watch watch = {0, -INFINITY};
     for (size_t b = 0; b <= o->count; b++) {
         bool step = b == o->count;
@@ -134,7 +135,7 @@ static cw_status find_stretches(const cw_overview *o, size_t channel, double spa
             double y = cw_overview_mean(o, channel, b) - droop->rest;
             double x = y + droop->rate * (integral + y * block_s / 2);
             step = (cw_has_moved(&watch, (double)b * block_s, x, 0.12 * span) && b > 0) ||
-                   (double)o->most[at] - (double)o->least[at] > 0.3 * span;
+                   (double)o->most[at] - (double)o->least[at] > range;
             integral += y * block_s;
         }
         if (!step)
@@ -234,12 +235,12 @@ static cw_status settle_rest(const cw_overview *o, size_t channel, const stretch
     return CW_OK;
 }
 
-cw_status cw_droop_of_stretches(const cw_overview *o, size_t channel, double span, cw_droop *droop, cw_pool *runs,
-                                cw_error *err)
+cw_status cw_droop_of_stretches(const cw_overview *o, size_t channel, double span, double noise, cw_droop *droop,
+                                cw_pool *runs, cw_error *err)
 {
     const double slowest = 0.1; /* a second; slower droops bend no stretch */
     stretches list = {0};
-    cw_status status = find_stretches(o, channel, span, droop, &list, err);
+    cw_status status = find_stretches(o, channel, span, noise, droop, &list, err);
     if (status == CW_OK && droop->rate > slowest)
         status = settle_rest(o, channel, &list, droop, err);
     if (status == CW_OK) {

@@ -30,8 +30,9 @@ cw_status cw_droop_roughly(const cw_overview *overview, size_t channel, double l
 
 /* From the stretches between the moves of the light, which *droop restores well enough to see them: adds what each says
  * of the rate to `runs`, and settles droop->rest, to which all of them fall whatever the light was. Recordings that
- * begin or end in the light have no other rest: their mean is off by what is missing. */
-cw_status cw_droop_of_stretches(const cw_overview *overview, size_t channel, double span, cw_droop *droop,
+ * begin or end in the light have no other rest: their mean is off by what is missing. `noise`: the range of samples
+ * over which nothing happens. */
+cw_status cw_droop_of_stretches(const cw_overview *overview, size_t channel, double span, double noise, cw_droop *droop,
                                 cw_pool *runs, cw_error *err) __attribute__((warn_unused_result));
 
 #endif

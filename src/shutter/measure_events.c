@@ -30,9 +30,9 @@ typedef struct {
     double zero;     /* the restored signal at rest: `rest`, and AC what the integral gathered from the error of it */
     bool inside, has_closed;
     cw_event event;
-    double low_from_s; /* inside: since when the light is too little for a shutter that is open */
-    double moved_s;    /* end of the last block with a step in it, inside or not */
-    double plateau;    /* AC: where the light has settled since its last move; NaN: not yet */
+    double low_from_s;         /* inside: since when the light is too little for a shutter that is open */
+    double moved_s;            /* end of the last block with a step in it, inside or not */
+    double plateau, plateau_s; /* inside: where the light has stayed, and how long; 0: it has not */
     cw_move_watch watch;
     double at_rest_s; /* how long rest has been followed */
 } scanner;
@@ -47,7 +47,7 @@ typedef struct {
 static void begin_event(scanner *s, double at_s, int sign)
 {
     s->inside = true;
-    s->plateau = NAN;
+    s->plateau_s = 0;
     s->low_from_s = at_s;
     s->event = (cw_event){.channel = s->channel, .from_s = at_s, .before = s->rest, .sign = sign, .last_edge_s = at_s};
 }
@@ -111,19 +111,49 @@ static inline seen_block see_block(scanner *s, size_t b)
     return n;
 }
 
-/* Behind an AC-coupled input every error of its time constant and of rest lets the restored light drift: as long as
- * nothing moves it is held where it had settled. */
-static void hold_plateau(scanner *s, seen_block *n)
+/* Where the light stays. Behind an AC-coupled input every error of its time constant and of rest lets the restored
+ * light drift: as long as nothing moves it is held where it had settled. */
+static void follow_plateau(scanner *s, seen_block *n)
 {
     if (n->step || n->steady_s < CLOSED_AFTER_S) {
-        s->plateau = NAN;
-    } else if (!isfinite(s->plateau)) {
+        s->plateau_s = s->plateau_s < REST_MOVED_AFTER_S ? 0 : s->plateau_s; /* kept for what the step shows of it */
+    } else if (n->steady_s - n->length_s < CLOSED_AFTER_S) {
         s->plateau = n->x;
+        s->plateau_s = n->length_s;
     } else {
         double drift = fmin(n->length_s / PLATEAU_FOLLOWS_S, 1) * (n->x - s->plateau);
-        s->zero += drift;
-        n->x -= drift;
+        s->plateau_s += n->length_s;
+        if (is_ac(s)) {
+            s->zero += drift;
+            n->x -= drift;
+        } else {
+            s->plateau += drift;
+        }
     }
+}
+
+/* Light that rises by as much again above where it had stayed: there it was dark, and rest is there. */
+static bool was_rest(const scanner *s, const seen_block *n)
+{
+    return s->plateau_s > REST_MOVED_AFTER_S && !s->state->is_contact && n->x * s->plateau > 0 &&
+           fabs(n->x) > fabs(s->plateau) + SURELY_LIGHT * s->state->light;
+}
+
+static cw_status plateau_is_rest(scanner *s, seen_block *n, cw_events *events, cw_error *err)
+{
+    double rest = s->plateau;
+    s->event.is_move = true;
+    s->event.cut_start = false;
+    s->event.peak = fabs(rest);
+    s->event.to_s = fmin(s->event.to_s, n->start_s - CLOSED_AFTER_S);
+    CW_TRY(end_event(s, events, err));
+    rebase(s, rest);
+    n->x -= rest;
+    n->up -= rest;
+    n->down += rest;
+    n->beyond = fmax(n->up, n->down);
+    s->moved_s = n->start_s + n->length_s;
+    return CW_OK;
 }
 
 /* Low and steady is closed, though the restored level may have drifted; and so is what fell without having risen: the
@@ -173,8 +203,10 @@ static void follow_rest(scanner *s, const seen_block *n)
 static cw_status scan_block(scanner *s, size_t b, cw_events *events, cw_error *err)
 {
     seen_block n = see_block(s, b);
-    if (s->inside && is_ac(s))
-        hold_plateau(s, &n);
+    if (s->inside)
+        follow_plateau(s, &n);
+    if (s->inside && was_rest(s, &n))
+        CW_TRY(plateau_is_rest(s, &n, events, err));
     if (s->inside && has_closed(s, &n)) {
         s->event.to_s = s->event.last_edge_s;
         rebase(s, n.x);
@@ -240,12 +272,7 @@ cw_status cw_scan_channel(const cw_overview *overview, size_t channel, const cw_
     if (state->is_idle)
         return CW_OK;
     double block_s = (double)overview->block_frames / overview->rate_hz;
-    scanner s = {.overview = overview,
-                 .channel = channel,
-                 .state = state,
-                 .block_s = block_s,
-                 .plateau = NAN,
-                 .moved_s = -INFINITY};
+    scanner s = {.overview = overview, .channel = channel, .state = state, .block_s = block_s, .moved_s = -INFINITY};
     s.rest = is_ac(&s) ? state->rest : cw_rest_at_start(overview, channel, state);
     /* AC: whatever was before the recording, it is the base; light that it begins in falls below it */
     s.zero = is_ac(&s) ? cw_overview_mean(overview, channel, 0) : s.rest;
@@ -291,20 +318,26 @@ static void drop_events(cw_measuring *m, size_t channel)
     m->events.count = kept;
 }
 
-/* Which way light goes, from excursions off the level the recording begins with: what lasts less than a tenth of a
- * second is a shot, for nobody winds so fast; where all is slow, the level it also ends with is rest, else the one on
- * which more time goes by. */
-static int polarity_of(const cw_events *events, double least_peak, double length_s)
+/* What the excursions of a channel off its base are. */
+typedef struct {
+    bool are_shots;    /* else they are the dark between the shots, and the base is the light */
+    bool is_told;      /* by shots so short that they can be nothing else */
+    int light_goes_to; /* +1 or -1 */
+} excursions;
+
+/* What lasts less than a tenth of a second is a shot, for nobody winds so fast; where all is slow, the level at which
+ * the recording begins and ends is rest, else the one on which more time goes by. */
+static excursions look_at(const cw_events *events, size_t from, double least_peak, double length_s)
 {
     const double shot_s = 0.1;
     size_t shots = 0, gaps = 0;
     double inside_s = 0, signs = 0, last_s = 0;
     bool still = false;
-    for (size_t k = 0; k < events->count; k++) {
+    for (size_t k = from; k < events->count; k++) {
         const cw_event *e = &events->items[k];
         if (e->is_move || e->peak < least_peak)
             continue;
-        shots += e->to_s - e->from_s < shot_s && !e->cut_end;
+        shots += e->to_s - e->from_s < shot_s && !e->cut_end && !e->cut_start;
         gaps += e->from_s - last_s < shot_s && last_s > 0;
         inside_s += e->to_s - e->from_s;
         signs += e->sign;
@@ -312,7 +345,7 @@ static int polarity_of(const cw_events *events, double least_peak, double length
         still = e->cut_end;
     }
     bool are_shots = shots != gaps ? shots > gaps : !still || inside_s < length_s / 2;
-    return (signs >= 0) == are_shots ? 1 : -1;
+    return (excursions){are_shots, shots != gaps, (signs >= 0) == are_shots ? 1 : -1};
 }
 
 /* The events of an AC-coupled channel once more, on the restored signal. */
@@ -326,9 +359,28 @@ static cw_status restore_events(cw_measuring *m, size_t channel, cw_error *err)
     state->polarity = 0;
     cw_status status = cw_scan_channel(&m->scanned, channel, state, &any, err);
     if (status == CW_OK)
-        state->polarity = polarity_of(&any, SURELY_LIGHT * state->light, m->info->length_s);
+        state->polarity = look_at(&any, 0, SURELY_LIGHT * state->light, m->info->length_s).light_goes_to;
     free(any.items);
     return status == CW_OK ? cw_scan_channel(&m->scanned, channel, state, &m->events, err) : status;
+}
+
+/* Those of a DC-coupled one, now that its polarity is known. A recording that begins and ends in the light has taken
+ * that for rest; its short shots tell. */
+static cw_status rescan_events(cw_measuring *m, size_t channel, cw_error *err)
+{
+    cw_channel_state *state = &m->channels[channel];
+    double surely = SURELY_LIGHT * state->light;
+    drop_events(m, channel);
+    size_t before = m->events.count;
+    CW_TRY(cw_scan_channel(&m->scanned, channel, state, &m->events, err));
+    excursions found = look_at(&m->events, before, surely, m->info->length_s);
+    if (found.are_shots || !found.is_told || fabs(state->commonest - state->rest) < surely)
+        return CW_OK;
+    drop_events(m, channel);
+    state->rest = state->commonest;
+    state->polarity = found.light_goes_to;
+    CW_TRY(cw_scan_thresholds(&m->scanned, channel, state, err));
+    return cw_scan_channel(&m->scanned, channel, state, &m->events, err);
 }
 
 cw_status cw_find_events(cw_measuring *m, cw_error *err)
@@ -353,8 +405,7 @@ cw_status cw_find_events(cw_measuring *m, cw_error *err)
         if (m->channels[c].is_ac) {
             CW_TRY(restore_events(m, c, err));
         } else if (m->channels[c].is_light && !m->channels[c].is_idle) {
-            drop_events(m, c);
-            CW_TRY(cw_scan_channel(&m->scanned, c, &m->channels[c], &m->events, err));
+            CW_TRY(rescan_events(m, c, err));
         }
     if (m->events.count > 1)
         qsort(m->events.items, m->events.count, sizeof *m->events.items, by_start);

@@ -6,6 +6,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/stats.h"
 #include "shutter/measure_parts.h"
 
 static const double TWO_PI = 6.283185307179586;
@@ -13,6 +14,8 @@ static const double TWO_PI = 6.283185307179586;
 static const double WINDOW_S = 1, APART_S = 0.5;
 /* Less hum than this part of the light hides nothing; when rest is quieter, nobody looks for any. */
 static const double HUM_LEAST = 0.01, QUIET_ENOUGH = 0.02;
+/* Distances below this part of the restlessness of rest count as it. */
+static const double SCALE = 1e-3;
 /* Blocks longer than this average hum away by themselves. */
 static const double BLOCK_MOST_S = 1.6e-3;
 
@@ -117,60 +120,85 @@ static bool fit_wave(const block_step *steps, size_t n, double scale, wave *w, d
     return true;
 }
 
-static int by_value(const void *a, const void *b)
-{
-    double x = *(const double *)a, y = *(const double *)b;
-    return (x > y) - (x < y);
-}
+/* The wave of one frequency in every window of a channel. */
+typedef struct {
+    double hz;
+    size_t count;
+    wave *waves;
+    double amplitude, left; /* the middle one of them, and the mean distance that is left */
+} followed;
 
-/* The wave of one frequency in every window, and its middle amplitude and what it leaves. */
-static cw_status follow(const cw_overview *o, size_t channel, double hz, size_t windows, double scale, wave *waves,
-                        double *amplitude, double *left, cw_error *err)
+/* Window w is centred APART_S after the one before it, but all lie within the recording. */
+static size_t window_middle(const cw_overview *o, size_t w, size_t *half)
 {
     double block_s = (double)o->block_frames / o->rate_hz;
-    size_t half = (size_t)(WINDOW_S / 2 / block_s);
+    size_t wanted = (size_t)(WINDOW_S / 2 / block_s);
+    *half = wanted < o->count / 2 ? wanted : o->count / 2;
+    size_t middle = *half + (size_t)((double)w * APART_S / block_s);
+    return middle + *half < o->count ? middle : o->count - *half;
+}
+
+static cw_status follow(const cw_overview *o, size_t channel, double scale, followed *f, cw_error *err)
+{
+    size_t half;
+    (void)window_middle(o, 0, &half);
     block_step *steps = malloc(2 * (half + 1) * sizeof *steps);
-    double *amplitudes = malloc(windows * sizeof *amplitudes);
+    double *amplitudes = malloc(f->count * sizeof *amplitudes);
     if (steps == NULL || amplitudes == NULL) {
         free(steps);
         free(amplitudes);
-        return cw_fail(err, CW_MEMORY, "no memory for %zu windows", windows);
+        return cw_fail(err, CW_MEMORY, "no memory for %zu windows", f->count);
     }
-    *left = 0;
-    for (size_t w = 0; w < windows; w++) {
-        size_t middle = (size_t)((double)w * APART_S / block_s), first = middle > half ? middle - half : 0;
-        size_t end = middle + half < o->count ? middle + half : o->count;
-        if (end - first < half) /* the last window is no shorter than half of the others */
-            first = end > half ? end - half : 0;
+    f->left = 0;
+    for (size_t w = 0; w < f->count; w++) {
+        size_t middle = window_middle(o, w, &half);
         double own = 0;
-        size_t n = steps_between(o, channel, first, end, hz, steps);
-        if (!fit_wave(steps, n, scale, &waves[w], &own))
-            waves[w] = (wave){{0}};
-        amplitudes[w] = amplitude_of(&waves[w]);
-        *left += own / (double)windows;
+        size_t n = steps_between(o, channel, middle - half, middle + half, f->hz, steps);
+        if (!fit_wave(steps, n, scale, &f->waves[w], &own))
+            f->waves[w] = (wave){{0}};
+        amplitudes[w] = amplitude_of(&f->waves[w]);
+        f->left += own / (double)f->count;
     }
-    qsort(amplitudes, windows, sizeof *amplitudes, by_value);
-    *amplitude = amplitudes[windows / 2];
+    f->amplitude = cw_median(f->count, amplitudes);
     free(steps);
     free(amplitudes);
     return CW_OK;
 }
 
+/* The mains are never quite on their frequency: how much the phase moves on from window to window, the middle one. */
+static cw_status correct_frequency(followed *f, cw_error *err)
+{
+    double *turns = malloc(f->count * sizeof *turns);
+    if (turns == NULL)
+        return cw_fail(err, CW_MEMORY, "no memory for %zu windows", f->count);
+    for (size_t w = 0; w + 1 < f->count; w++) {
+        const double *a = f->waves[w].part, *b = f->waves[w + 1].part;
+        /* cosine and sine parts are those of amplitude cos(angle - phase) */
+        turns[w] = atan2(a[0] * b[1] - a[1] * b[0], a[0] * b[0] + a[1] * b[1]);
+    }
+    if (f->count > 2) /* the last window may overlap the one before it by more */
+        f->hz -= cw_median(f->count - 2, turns) / APART_S / TWO_PI;
+    free(turns);
+    return CW_OK;
+}
+
 /* The mean goes by the wave at the middle of the block, the extremes also by how far the wave moves within it. */
-static void take_out(cw_overview *o, size_t channel, double hz, size_t windows, const wave *waves)
+static void take_out(cw_overview *o, size_t channel, const followed *f)
 {
     double block_s = (double)o->block_frames / o->rate_hz;
+    size_t w = 0, half;
     for (size_t b = 0; b < o->count; b++) {
-        double at_s = ((double)b + 0.5) * block_s, place = at_s / APART_S;
-        size_t w = (size_t)place, at = channel * o->capacity + b;
-        w = w + 1 < windows ? w : windows - 1;
-        size_t next = w + 1 < windows ? w + 1 : w;
-        double way = fmin(place - (double)w, 1);
+        while (w + 1 < f->count && b >= window_middle(o, w + 1, &half))
+            w++;
+        size_t next = w + 1 < f->count ? w + 1 : w, from = window_middle(o, w, &half),
+               to = window_middle(o, next, &half), at = channel * o->capacity + b;
+        double at_s = ((double)b + 0.5) * block_s;
+        double way = to > from && b > from ? (double)(b - from) / (double)(to - from) : 0;
         wave now;
         for (int k = 0; k < PARTS; k++)
-            now.part[k] = waves[w].part[k] + way * (waves[next].part[k] - waves[w].part[k]);
-        double hum = value_of(&now, hz, at_s);
-        double within = fabs(value_of(&now, hz, at_s + block_s / 2) - value_of(&now, hz, at_s - block_s / 2)) / 2;
+            now.part[k] = f->waves[w].part[k] + way * (f->waves[next].part[k] - f->waves[w].part[k]);
+        double hum = value_of(&now, f->hz, at_s);
+        double within = fabs(value_of(&now, f->hz, at_s + block_s / 2) - value_of(&now, f->hz, at_s - block_s / 2)) / 2;
         o->mean[at] -= hum;
         o->most[at] = (float)fmax((double)o->most[at] - hum - within, o->mean[at]);
         o->least[at] = (float)fmin((double)o->least[at] - hum + within, o->mean[at]);
@@ -202,33 +230,40 @@ static cw_status own_arrays(cw_measuring *m, cw_error *err)
     return CW_OK;
 }
 
+static cw_status take_out_best(cw_measuring *m, size_t channel, const cw_channel_state *state, followed *best,
+                               cw_error *err)
+{
+    /* of a sine of this amplitude; what is left from block to block is noise */
+    double step = best->amplitude * TWO_PI * best->hz * (double)m->overview.block_frames / m->info->rate_hz;
+    if (step < 0.2 * best->left || best->amplitude < HUM_LEAST * state->light)
+        return CW_OK;
+    CW_TRY(own_arrays(m, err));
+    CW_TRY(correct_frequency(best, err));
+    CW_TRY(follow(&m->overview, channel, SCALE * state->quiet, best, err));
+    take_out(&m->scanned, channel, best);
+    m->channels[channel].hum_hz = best->hz;
+    m->channels[channel].hum = best->amplitude;
+    return CW_OK;
+}
+
 static cw_status clean_channel(cw_measuring *m, size_t channel, const cw_channel_state *state, cw_error *err)
 {
     static const double mains_hz[] = {50, 60};
-    const cw_overview *o = &m->overview;
-    size_t windows = (size_t)(m->info->length_s / APART_S) + 1;
+    followed tried[CW_COUNT(mains_hz)];
+    size_t windows = m->info->length_s > WINDOW_S ? (size_t)ceil((m->info->length_s - WINDOW_S) / APART_S) + 1 : 1,
+           best = 0;
     wave *waves = malloc(CW_COUNT(mains_hz) * windows * sizeof *waves);
     if (waves == NULL)
         return cw_fail(err, CW_MEMORY, "no memory for %zu windows", windows);
-    double amplitude[CW_COUNT(mains_hz)], left[CW_COUNT(mains_hz)];
     cw_status status = CW_OK;
-    for (size_t k = 0; k < CW_COUNT(mains_hz) && status == CW_OK; k++)
-        status = follow(o, channel, mains_hz[k], windows, 1e-3 * state->quiet, waves + k * windows, &amplitude[k],
-                        &left[k], err);
-    if (status == CW_OK) {
-        size_t best = left[1] < left[0] ? 1 : 0;
-        /* of a sine of this amplitude, block steps of the mean size of what is left would be noise */
-        double block_s = (double)o->block_frames / o->rate_hz;
-        bool told = amplitude[best] * TWO_PI * mains_hz[best] * block_s > 0.2 * left[best];
-        if (told && amplitude[best] > HUM_LEAST * state->light) {
-            status = own_arrays(m, err);
-            if (status == CW_OK) {
-                take_out(&m->scanned, channel, mains_hz[best], windows, waves + best * windows);
-                m->channels[channel].hum_hz = mains_hz[best];
-                m->channels[channel].hum = amplitude[best];
-            }
-        }
+    for (size_t k = 0; k < CW_COUNT(mains_hz) && status == CW_OK; k++) {
+        tried[k] = (followed){.hz = mains_hz[k], .count = windows, .waves = waves + k * windows};
+        status = follow(&m->overview, channel, SCALE * state->quiet, &tried[k], err);
+        if (status == CW_OK && tried[k].left < tried[best].left)
+            best = k;
     }
+    if (status == CW_OK)
+        status = take_out_best(m, channel, state, &tried[best], err);
     free(waves);
     return status;
 }

@@ -66,29 +66,32 @@ static double quiet_range(const windows *w, const double *ranges, double level, 
     return kept > 0 ? cw_select(kept, w->kept, kept / 4, w->room) : 0;
 }
 
-/* The commonest level of the block means, and the part of the blocks on it. */
-static double commonest_level(const cw_overview *o, size_t channel, double lowest, double highest, double *part)
+/* The level with the most block means within half of `width`, and the part of the blocks there. Noise spreads the means
+ * of one level and the last digit of a recorder piles up those of another, so the width is that of a level. */
+static double commonest_level(const cw_overview *o, size_t channel, double lowest, double highest, double width,
+                              double *part)
 {
     enum { BINS = 256 };
-    size_t count[BINS] = {0}, best = 0;
-    double sum[BINS] = {0}, scale = BINS / (highest - lowest);
+    size_t count[BINS + 1] = {0}; /* of the bins before */
+    double sum[BINS + 1] = {0}, scale = BINS / (highest - lowest);
     for (size_t b = 0; b < o->count; b++) {
         double mean = cw_overview_mean(o, channel, b), place = (mean - lowest) * scale;
         size_t bin = place >= BINS - 1 ? BINS - 1 : place > 0 ? (size_t)place : 0;
-        count[bin]++;
-        sum[bin] += mean;
+        count[bin + 1]++;
+        sum[bin + 1] += mean;
     }
-    for (size_t i = 1; i < BINS; i++)
-        if (count[i] > count[best])
+    for (size_t i = 1; i <= BINS; i++) {
+        count[i] += count[i - 1];
+        sum[i] += sum[i - 1];
+    }
+    size_t bins = (size_t)fmin(fmax(ceil(width * scale), 3), BINS / 4.), best = 0, most = 0;
+    for (size_t i = 0; i + bins <= BINS; i++)
+        if (count[i + bins] - count[i] > most) {
+            most = count[i + bins] - count[i];
             best = i;
-    size_t near = 0;
-    double total = 0;
-    for (size_t i = best > 0 ? best - 1 : 0; i <= best + 1 && i < BINS; i++) {
-        near += count[i];
-        total += sum[i];
-    }
-    *part = (double)near / (double)o->count;
-    return total / (double)near;
+        }
+    *part = (double)most / (double)o->count;
+    return (sum[best + bins] - sum[best]) / (double)most;
 }
 
 /* Mean and range of some block means. */
@@ -114,9 +117,11 @@ static size_t window_blocks(const cw_overview *o, size_t part)
 }
 
 /* Rest is where the recording begins and ends; where those differ, the commonest level. */
-static double level_of_rest(const cw_overview *o, size_t channel, double lowest, double highest, double threshold)
+static double level_of_rest(const cw_overview *o, size_t channel, double lowest, double highest, double threshold,
+                            double *commonest)
 {
-    double part, common = commonest_level(o, channel, lowest, highest, &part);
+    double part, common = commonest_level(o, channel, lowest, highest, threshold, &part);
+    *commonest = common;
     size_t some = window_blocks(o, 32);
     double first = level_between(o, channel, 0, some).mean,
            last = level_between(o, channel, o->count - some, o->count).mean;
@@ -231,7 +236,8 @@ cw_status cw_scan_levels(const cw_overview *overview, size_t channel, cw_channel
     CW_TRY(look_through_windows(overview, channel, &w, err));
     state->light = light_size(overview, channel, state);
     set_thresholds(&w, INFINITY, state);
-    state->rest = level_of_rest(overview, channel, lowest, highest, fmin(state->threshold, state->mean_threshold));
+    state->rest = level_of_rest(overview, channel, lowest, highest, fmin(state->threshold, state->mean_threshold),
+                                &state->commonest);
     set_thresholds(&w, near_rest(state), state);
     free(w.mean);
     return CW_OK;

@@ -32,6 +32,7 @@ typedef struct {
     bool is_light, is_contact, is_idle, is_ac;
     double lowest, highest; /* samples */
     double rest;            /* as recorded */
+    double commonest;       /* level, as recorded */
     double settles_at;      /* AC: the level that its settled stretches fall to; NaN: not seen */
     double light;     /* the largest move within some milliseconds: the light, or a little more where it is noisy */
     double quiet;     /* range of the samples over 25 ms in which nothing happens */
@@ -63,6 +64,7 @@ typedef struct {
 
 typedef struct {
     bool seen, cut_start, cut_end, clipped;
+    double clipped_s; /* how long in all */
     bool more_before; /* smaller light came before the shot itself */
     double noise, colour,
         rest_error; /* sd of one sample; its reddening; left over difference of rest before and after */

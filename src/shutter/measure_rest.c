@@ -233,6 +233,19 @@ static bool is_clipped(const cw_measuring *m, const cw_trace *trace, size_t chan
            (noise > quiet * seen->digit && longest >= QUIET);
 }
 
+/* How long the samples stand there, also where whole bins do. */
+static double clipped_s(const cw_measuring *m, const cw_trace *trace, size_t channel)
+{
+    const cw_channel_state *state = &m->channels[channel];
+    double slack = 1e-6 * (state->highest - state->lowest), frames = 0;
+    for (size_t i = 0; i < trace->count; i++) {
+        double v = trace->value[channel][i];
+        if (v >= state->highest - slack || v <= state->lowest + slack)
+            frames += trace->frames[i];
+    }
+    return frames * trace->interval_s;
+}
+
 /* Noise below the last digit of the recorder hides in it, and then every level is off by up to half of it. */
 static void allow_for_digits(cw_lane *l, double digit, double noise)
 {
@@ -267,5 +280,6 @@ cw_status cw_lane_rest(const cw_measuring *m, const cw_trace *trace, size_t chan
     found->colour = l->colour;
     found->rest_error = l->rest_error;
     found->clipped = is_clipped(m, trace, channel, &seen, noise);
+    found->clipped_s = found->clipped ? clipped_s(m, trace, channel) : 0;
     return CW_OK;
 }

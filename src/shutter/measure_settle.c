@@ -22,6 +22,9 @@ static const double FULL_WHEN_FLAT = 0.6;
 /* What the rise of an ordinary detector may differ from its fall by, unseen. From memory. */
 static const double DETECTOR_S = 1e-6;
 
+/* What is clipped for longer than this part of the input's time constant is missing from what is restored behind it. */
+static const double CLIPPED_MOST = 0.1;
+
 /* The full-open level of a channel, and what lamp and flicker do to it. */
 typedef struct {
     cw_quantity level; /* NaN: not known */
@@ -138,8 +141,11 @@ static double flicker_left(const channel_level *level, double exposure_s)
  * or so sees one phase itself, and hides where it ends. */
 static double flicker_on_own_level(const channel_level *level, const cw_pulse_found *p, double exposure_s)
 {
-    double flanks = exposure_s * level->flicker_hz < 2 ? 1 : fmin((p->rise_s + p->fall_s) / exposure_s, 1);
-    return level->flicker / sqrt(2) * flanks;
+    double periods = exposure_s * level->flicker_hz;
+    double flanks = periods < 2 ? 1 : fmin((p->rise_s + p->fall_s) / exposure_s, 1);
+    /* one that nearly goes out hides where the flat part begins and ends, so that its level is that of other phases */
+    double hidden = level->flicker > 0.4 ? fmin(1 / (3.141592653589793 * periods), 1) : 0;
+    return level->flicker / sqrt(2) * fmax(flanks, hidden);
 }
 
 /* AC, or perhaps AC: an error of 1/tau tilts the restored light in proportion to the time that has gone by. */
@@ -155,13 +161,23 @@ static double droop_error(const cw_channel_state *state, double time_s)
     return !state->is_ac && state->rate.u * time_s > out_of_sight ? state->rate.u * time_s / 2 : 0;
 }
 
-static cw_quantity mid_level_time(const cw_pulse_found *p, double half, double flicker)
+/* A lamp that falls below half of its mean hides an edge until it rises again: each of both by up to that time, if the
+ * edge comes in it at all. */
+static double lamp_hides_s(double flicker, double hz)
+{
+    if (!(flicker > 0.5) || !(hz > 0))
+        return 0;
+    double part = acos(0.5 / flicker) / 3.141592653589793, dark_s = part / hz;
+    return dark_s * sqrt(2 * part / 3);
+}
+
+static cw_quantity mid_level_time(const cw_pulse_found *p, double half, double flicker, double flicker_hz)
 {
     double own_half = (p->is_flat ? p->level.value : p->peak) / 2, shift = 0;
     if (!p->is_flat) /* from half of its own peak to half of the full level, along the flanks */
         shift = (own_half - half) * (1 / p->open_slope + 1 / p->close_slope);
     double unequal = 0.1 * fabs(p->rise_s - p->fall_s);
-    double lamp = 0.25 * flicker * hypot(p->rise_s, p->fall_s); /* moves each 50 % level, and so its crossing */
+    double lamp = hypot(0.45 * flicker * hypot(p->rise_s, p->fall_s), lamp_hides_s(flicker, flicker_hz));
     double u = hypot(hypot(p->open_s.u, p->close_s.u), hypot(hypot(unequal, lamp), 0.3 * shift));
     return (cw_quantity){p->close_s.value - p->open_s.value + shift, u};
 }
@@ -259,6 +275,16 @@ static void remark_unknown(const cw_measuring *m, const cw_pulse_found *p, cw_se
                p->total_s * 1e3, u_total * 1e3, (p->close_s.value - p->open_s.value) * 1e3, most_ms);
 }
 
+/* The shot was seen, but not how long. */
+static void forget_exposure(cw_sensor_shot *s)
+{
+    s->area_s = s->mid_level_s = s->exposure_s = (cw_quantity){NAN, NAN};
+    s->method = CW_METHOD_NONE;
+    s->u_random_s = 0;
+    s->bounce_count = 0;
+    s->remark[0] = '\0';
+}
+
 static void settle_sensor(const cw_measuring *m, size_t channel, const channel_level *level, const cw_release *r,
                           cw_sensor_shot *s)
 {
@@ -280,13 +306,14 @@ static void settle_sensor(const cw_measuring *m, size_t channel, const channel_l
     if (isfinite(nominal)) {
         s->area_s = ratio(p->area, full_level);
         double lamp = full ? flicker_on_own_level(level, p, nominal) : flicker_left(level, nominal);
+        lamp /= fmax(1 - sqrt(2) * lamp, 0.05); /* what a lamp near its darkest showed may be far more */
         double extra = hypot(lamp, tau_error(state, p->off_s - p->on_s));
         double rest = 0.25 * fabs(lane->rest_error) * (p->off_s - p->on_s) / full_level.value;
         s->area_s.u = hypot(s->area_s.u, hypot(extra * nominal, rest));
     }
     bool nearly_full = s->peak_fraction > FULL || full;
     if (nearly_full && isfinite(p->open_s.value)) {
-        s->mid_level_s = mid_level_time(p, full_level.value / 2, level->flicker);
+        s->mid_level_s = mid_level_time(p, full_level.value / 2, level->flicker, level->flicker_hz);
         double droop = droop_error(state, p->off_s - p->on_s) * s->mid_level_s.value;
         s->mid_level_s.u = hypot(s->mid_level_s.u, droop);
     }
@@ -308,7 +335,10 @@ static void settle_sensor(const cw_measuring *m, size_t channel, const channel_l
     else if (!nearly_full)
         remark(s, "reaches %.0f %% of the full light", 100 * s->peak_fraction);
     settle_uncertainty(m, p, full_level.value, s);
-    if (lane->clipped) {
+    if (lane->clipped && lane->clipped_s * state->rate.value > CLIPPED_MOST) {
+        forget_exposure(s);
+        remark(s, "clipped: what an AC-coupled input cut off cannot be restored, exposure not known; turn it down");
+    } else if (lane->clipped) {
         /* the true level lies anywhere above: its half is met further up both flanks */
         s->exposure_s.u = hypot(s->exposure_s.u, 0.25 * flanks_s(s));
         remark(s, "clipped: turn the input down");
