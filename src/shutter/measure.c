@@ -20,6 +20,8 @@ static const double REST_AROUND_S = 0.12;
 static const double RAW_MARGIN_S = 1.5e-3;
 /* The blocks of the overview: short against any shutter time but long enough to be cheap. */
 static const double BLOCK_S = 0.7e-3;
+/* Longer ones than this hide what the events are told by: the recording is looked at in parts. */
+static const double COARSE_BLOCK_S = 1.5e-3;
 
 void cw_measure_warn(cw_measurement *out, const char *format, ...)
 {
@@ -138,7 +140,7 @@ static cw_status group(cw_measuring *m, cw_error *err)
 }
 
 /* The contact's closing next to a release, to the sample. */
-static cw_status measure_contact(cw_measuring *m, cw_release *r, cw_error *err)
+static cw_status measure_contact(cw_measuring *m, const cw_overview *overview, cw_release *r, cw_error *err)
 {
     size_t c = m->setup.contact_channel - 1;
     const cw_event *found = NULL;
@@ -150,12 +152,12 @@ static cw_status measure_contact(cw_measuring *m, cw_release *r, cw_error *err)
     }
     if (found == NULL)
         return CW_OK;
-    double quiet[CW_CHANNELS_MOST], block_s = (double)m->overview.block_frames / m->info->rate_hz;
+    double quiet[CW_CHANNELS_MOST], block_s = (double)overview->block_frames / m->info->rate_hz;
     for (size_t k = 0; k < CW_CHANNELS_MOST; k++)
         quiet[k] = k == c ? 0 : -1;
     cw_trace *trace = &m->room.all;
-    CW_TRY(cw_trace_read(m->source, &m->overview, found->from_s - 0.002,
-                         fmin(found->to_s, found->from_s + block_s) + 0.002, quiet, RAW_MARGIN_S, trace, err));
+    CW_TRY(cw_trace_read(m->source, overview, found->from_s - 0.002, fmin(found->to_s, found->from_s + block_s) + 0.002,
+                         quiet, RAW_MARGIN_S, trace, err));
     double highest = 0, previous = 0, previous_s = NAN;
     for (size_t i = 0; i < trace->count; i++)
         highest = fmax(highest, found->sign * (trace->value[c][i] - found->before));
@@ -238,8 +240,11 @@ static cw_status measure_release(cw_measuring *m, size_t k, cw_error *err)
     from_s = fmax(from_s, 0);
     to_s = fmin(to_s, m->info->length_s);
     cw_status status;
-    if (m->overview.block_frames <= (size_t)(3 * BLOCK_S * m->info->rate_hz) || m->overview.block_frames == 1) {
+    bool is_whole = m->overview.from == 0 && m->overview.frames == m->info->frames;
+    if (is_whole) {
         status = measure_lanes(m, &m->overview, r, from_s, to_s, err);
+        if (status == CW_OK && m->setup.contact_channel > 0)
+            status = measure_contact(m, &m->overview, r, err);
     } else { /* a long recording: this part of it again, in finer blocks */
         cw_overview local;
         size_t block = 1;
@@ -248,18 +253,22 @@ static cw_status measure_release(cw_measuring *m, size_t k, cw_error *err)
         CW_TRY(cw_overview_read(m->source, (uint64_t)(from_s * m->info->rate_hz), (uint64_t)(to_s * m->info->rate_hz),
                                 block, CW_OVERVIEW_BLOCKS / 8, &local, err));
         status = measure_lanes(m, &local, r, from_s, to_s, err);
+        if (status == CW_OK && m->setup.contact_channel > 0)
+            status = measure_contact(m, &local, r, err);
         cw_overview_free(&local);
     }
-    if (status == CW_OK && m->setup.contact_channel > 0)
-        status = measure_contact(m, r, err);
     return status;
 }
 
 static cw_status measure_samples(cw_measuring *m, cw_measurement *out, cw_error *err)
 {
     CW_TRY(read_overview(m, err));
-    CW_TRY(cw_scan_without_hum(m, err));
-    CW_TRY(cw_find_events(m, err));
+    if ((double)m->overview.block_frames > COARSE_BLOCK_S * m->info->rate_hz) {
+        CW_TRY(cw_find_events_in_parts(m, err));
+    } else {
+        CW_TRY(cw_scan_without_hum(m, err));
+        CW_TRY(cw_find_events(m, err));
+    }
     CW_TRY(group(m, err));
     for (size_t k = 0; k < m->release_count; k++)
         CW_TRY(measure_release(m, k, err));

@@ -20,10 +20,11 @@ static const double PLATEAU_FOLLOWS_S = 0.03;
  * less than this is not the shutter's. From memory. */
 static const double REST_MOVED_AFTER_S = 0.06, SURELY_LIGHT = 0.4;
 
-typedef struct {
+struct cw_scanner {
     const cw_overview *overview;
     size_t channel;
     const cw_channel_state *state;
+    double begins_s; /* the recording */
     double block_s;  /* all but the last are so long */
     double integral; /* of the signal above rest, AC only */
     double rest;     /* of the signal as recorded */
@@ -35,7 +36,8 @@ typedef struct {
     double plateau, plateau_s; /* inside: where the light has stayed, and how long; 0: it has not */
     cw_move_watch watch;
     double at_rest_s; /* how long rest has been followed */
-} scanner;
+};
+typedef struct cw_scanner scanner;
 
 /* A block as the scanner sees it: from its base, the restored level of rest. */
 typedef struct {
@@ -49,7 +51,12 @@ static void begin_event(scanner *s, double at_s, int sign)
     s->inside = true;
     s->plateau_s = 0;
     s->low_from_s = at_s;
-    s->event = (cw_event){.channel = s->channel, .from_s = at_s, .before = s->rest, .sign = sign, .last_edge_s = at_s};
+    s->event = (cw_event){.channel = s->channel,
+                          .from_s = at_s,
+                          .before = s->rest,
+                          .sign = sign,
+                          .last_edge_s = at_s,
+                          .cut_start = at_s < s->begins_s + 1.5 * s->block_s};
 }
 
 static cw_status end_event(scanner *s, cw_events *events, cw_error *err)
@@ -166,7 +173,7 @@ static bool has_closed(scanner *s, const seen_block *n)
                 n->x * s->state->polarity < -SURELY_LIGHT * s->state->light && !s->has_closed;
     if (fell) {
         s->event.cut_start = true;
-        s->event.from_s = (double)s->overview->from / s->overview->rate_hz;
+        s->event.from_s = s->begins_s;
     }
     return fell || fabs(n->x) < 0.3 * s->event.peak;
 }
@@ -185,8 +192,10 @@ static bool is_moved_rest(scanner *s, const seen_block *n)
 static cw_status move_rest(scanner *s, const seen_block *n, cw_events *events, cw_error *err)
 {
     s->event.is_move = !(s->event.peak > 2 * fabs(n->x) + s->state->threshold);
-    if (s->event.is_move)
+    if (s->event.is_move) {
         s->event.peak = fabs(n->x);
+        s->event.cut_start = false;
+    }
     rebase(s, n->x);
     s->at_rest_s = 0;
     s->event.to_s = s->event.last_edge_s;
@@ -266,31 +275,77 @@ static size_t pass_rest(scanner *s, size_t b)
     return b;
 }
 
+static int by_start(const void *a, const void *b)
+{
+    const cw_event *x = a, *y = b;
+    return (x->from_s > y->from_s) - (x->from_s < y->from_s);
+}
+
+static void sort_events(cw_events *events)
+{
+    if (events->count > 1)
+        qsort(events->items, events->count, sizeof *events->items, by_start);
+}
+
+static void start_scan(scanner *s, const cw_overview *overview, size_t channel, const cw_channel_state *state)
+{
+    *s = (scanner){.channel = channel,
+                   .state = state,
+                   .begins_s = (double)overview->from / overview->rate_hz,
+                   .block_s = (double)overview->block_frames / overview->rate_hz,
+                   .moved_s = -INFINITY};
+    s->rest = is_ac(s) ? state->rest : cw_rest_at_start(overview, channel, state);
+    /* AC: whatever was before the recording, it is the base; light that it begins in falls below it */
+    s->zero = is_ac(s) ? cw_overview_mean(overview, channel, 0) : s->rest;
+}
+
+/* The blocks of an overview that begins where the one before it ended. */
+static cw_status go_on(scanner *s, const cw_overview *overview, cw_events *events, cw_error *err)
+{
+    s->overview = overview;
+    for (size_t b = 0; b < overview->count; b++) {
+        if (!s->inside)
+            b = pass_rest(s, b);
+        CW_TRY(scan_block(s, b, events, err));
+    }
+    return CW_OK;
+}
+
+static cw_status end_scan(scanner *s, cw_events *events, cw_error *err)
+{
+    s->event.cut_end = true;
+    return s->inside ? end_event(s, events, err) : CW_OK;
+}
+
 cw_status cw_scan_channel(const cw_overview *overview, size_t channel, const cw_channel_state *state, cw_events *events,
                           cw_error *err)
 {
     if (state->is_idle)
         return CW_OK;
-    double block_s = (double)overview->block_frames / overview->rate_hz;
-    scanner s = {.overview = overview, .channel = channel, .state = state, .block_s = block_s, .moved_s = -INFINITY};
-    s.rest = is_ac(&s) ? state->rest : cw_rest_at_start(overview, channel, state);
-    /* AC: whatever was before the recording, it is the base; light that it begins in falls below it */
-    s.zero = is_ac(&s) ? cw_overview_mean(overview, channel, 0) : s.rest;
-    size_t before = events->count;
-    for (size_t b = 0; b < overview->count; b++) {
-        if (!s.inside)
-            b = pass_rest(&s, b);
-        CW_TRY(scan_block(&s, b, events, err));
+    scanner s;
+    start_scan(&s, overview, channel, state);
+    CW_TRY(go_on(&s, overview, events, err));
+    return end_scan(&s, events, err);
+}
+
+cw_status cw_scan_parts(cw_measuring *m, const cw_parts *parts, cw_error *err)
+{
+    scanner scanners[CW_CHANNELS_MOST];
+    m->events.count = 0;
+    for (size_t part = 0; part < parts->count; part++) {
+        CW_TRY(cw_part_read(m, parts, part, err));
+        for (size_t c = 0; c < m->info->channels; c++) {
+            const cw_channel_state *state = &m->channels[c];
+            if (state->is_idle || !(state->is_light || state->is_contact))
+                continue;
+            if (part == 0)
+                start_scan(&scanners[c], &m->scanned, c, state);
+            CW_TRY(go_on(&scanners[c], &m->scanned, &m->events, err));
+            if (part + 1 == parts->count)
+                CW_TRY(end_scan(&scanners[c], &m->events, err));
+        }
     }
-    if (s.inside) {
-        s.event.cut_end = true;
-        CW_TRY(end_event(&s, events, err));
-    }
-    double begins_s = (double)overview->from / overview->rate_hz;
-    if (events->count > before) {
-        cw_event *first = &events->items[before];
-        first->cut_start = !first->is_move && (first->cut_start || first->from_s < begins_s + 1.5 * block_s);
-    }
+    sort_events(&m->events);
     return CW_OK;
 }
 
@@ -301,12 +356,6 @@ double cw_mean_of_channel(const cw_overview *o, size_t channel)
     for (size_t b = 0; b < o->count; b++)
         sum += cw_overview_mean(o, channel, b) * (double)cw_overview_frames(o, b);
     return sum / (double)o->frames;
-}
-
-static int by_start(const void *a, const void *b)
-{
-    const cw_event *x = a, *y = b;
-    return (x->from_s > y->from_s) - (x->from_s < y->from_s);
 }
 
 static void drop_events(cw_measuring *m, size_t channel)
@@ -348,6 +397,11 @@ static excursions look_at(const cw_events *events, size_t from, double least_pea
     return (excursions){are_shots, shots != gaps, (signs >= 0) == are_shots ? 1 : -1};
 }
 
+static double scanned_s(const cw_measuring *m)
+{
+    return (double)m->scanned.frames / m->scanned.rate_hz;
+}
+
 /* The events of an AC-coupled channel once more, on the restored signal. */
 static cw_status restore_events(cw_measuring *m, size_t channel, cw_error *err)
 {
@@ -359,7 +413,7 @@ static cw_status restore_events(cw_measuring *m, size_t channel, cw_error *err)
     state->polarity = 0;
     cw_status status = cw_scan_channel(&m->scanned, channel, state, &any, err);
     if (status == CW_OK)
-        state->polarity = look_at(&any, 0, SURELY_LIGHT * state->light, m->info->length_s).light_goes_to;
+        state->polarity = look_at(&any, 0, SURELY_LIGHT * state->light, scanned_s(m)).light_goes_to;
     free(any.items);
     return status == CW_OK ? cw_scan_channel(&m->scanned, channel, state, &m->events, err) : status;
 }
@@ -373,7 +427,7 @@ static cw_status rescan_events(cw_measuring *m, size_t channel, cw_error *err)
     drop_events(m, channel);
     size_t before = m->events.count;
     CW_TRY(cw_scan_channel(&m->scanned, channel, state, &m->events, err));
-    excursions found = look_at(&m->events, before, surely, m->info->length_s);
+    excursions found = look_at(&m->events, before, surely, scanned_s(m));
     if (found.are_shots || !found.is_told || fabs(state->commonest - state->rest) < surely)
         return CW_OK;
     drop_events(m, channel);
@@ -407,7 +461,6 @@ cw_status cw_find_events(cw_measuring *m, cw_error *err)
         } else if (m->channels[c].is_light && !m->channels[c].is_idle) {
             CW_TRY(rescan_events(m, c, err));
         }
-    if (m->events.count > 1)
-        qsort(m->events.items, m->events.count, sizeof *m->events.items, by_start);
+    sort_events(&m->events);
     return CW_OK;
 }

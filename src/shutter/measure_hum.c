@@ -250,8 +250,8 @@ static cw_status clean_channel(cw_measuring *m, size_t channel, const cw_channel
 {
     static const double mains_hz[] = {50, 60};
     followed tried[CW_COUNT(mains_hz)];
-    size_t windows = m->info->length_s > WINDOW_S ? (size_t)ceil((m->info->length_s - WINDOW_S) / APART_S) + 1 : 1,
-           best = 0;
+    double length_s = (double)m->overview.frames / m->info->rate_hz;
+    size_t windows = length_s > WINDOW_S ? (size_t)ceil((length_s - WINDOW_S) / APART_S) + 1 : 1, best = 0;
     wave *waves = malloc(CW_COUNT(mains_hz) * windows * sizeof *waves);
     if (waves == NULL)
         return cw_fail(err, CW_MEMORY, "no memory for %zu windows", windows);

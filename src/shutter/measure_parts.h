@@ -106,6 +106,20 @@ typedef struct {
 
 /* measure_events.c: fills channels[] from the overview, and events, first as recorded, then with AC restored. */
 cw_status cw_find_events(cw_measuring *m, cw_error *err) __attribute__((warn_unused_result));
+/* A recording too long to be seen in fine blocks at once. */
+typedef struct {
+    size_t count, block_frames;
+    uint64_t frames; /* of each part but the last */
+} cw_parts;
+
+/* measure_long.c: events of a recording of which `overview` shows too little; takes its place and gives it back. */
+cw_status cw_find_events_in_parts(cw_measuring *m, cw_error *err) __attribute__((warn_unused_result));
+/* One part into `overview` and `scanned`, in place of what was there. */
+cw_status cw_part_read(cw_measuring *m, const cw_parts *parts, size_t part, cw_error *err)
+    __attribute__((warn_unused_result));
+/* measure_events.c: the events of all parts, from what is known of the channels. */
+cw_status cw_scan_parts(cw_measuring *m, const cw_parts *parts, cw_error *err) __attribute__((warn_unused_result));
+
 /* Finds the excursions of one channel; with rate.value > 0 on the restored signal. Adds to `events`, also the
  * moves of rest itself. */
 cw_status cw_scan_channel(const cw_overview *overview, size_t channel, const cw_channel_state *state, cw_events *events,

@@ -188,6 +188,29 @@ static void hum_larger_than_the_light_hides_no_shot(void **state)
     }
 }
 
+/* Minutes at a low rate: too long for blocks in which a shot is told from the hum around it. */
+static void a_long_recording_is_looked_at_as_finely_as_a_short_one(void **state)
+{
+    (void)state;
+    static const double marks[] = {1 / 4., 1 / 60., 1 / 125., 1 / 30., 1 / 8.}, taus[] = {0, 0.03};
+    for (size_t k = 0; k < CW_COUNT(taus); k++) {
+        cw_sim_scenario scenario;
+        cw_sim_focal_plane(&scenario);
+        fire(&scenario, CW_COUNT(marks), marks);
+        scenario.beam.sensors = 1;
+        scenario.recorder.rate_hz = 8000;
+        scenario.pause_s = 30;
+        scenario.detector.full_v = 0.3;
+        scenario.detector.hum_v = 0.16;
+        scenario.detector.ac_tau_s = taus[k];
+        recording r = record(&scenario);
+        measure_between(&r, CW_SHUTTER_FOCAL_PLANE, 0, INFINITY);
+        assert_int_equal(r.m->channels[0].is_ac, k);
+        whole_are(&r, 0, 5, 0.05);
+        forget(&r);
+    }
+}
+
 /* So bright that the old level of rest is nearer to the new one than to the light; and off again. */
 static void a_lamp_of_more_than_half_the_light_is_told_from_an_open_shutter(void **state)
 {
@@ -304,6 +327,7 @@ CHECK_MAIN(cmocka_unit_test(an_ac_recording_may_begin_and_end_in_the_light),
            cmocka_unit_test(a_lamp_switched_on_between_the_shots_hides_none),
            cmocka_unit_test(rest_that_drifts_by_a_third_of_the_light_hides_no_shot),
            cmocka_unit_test(hum_larger_than_the_light_hides_no_shot),
+           cmocka_unit_test(a_long_recording_is_looked_at_as_finely_as_a_short_one),
            cmocka_unit_test(a_lamp_of_more_than_half_the_light_is_told_from_an_open_shutter),
            cmocka_unit_test(a_recording_may_begin_and_end_in_the_light),
            cmocka_unit_test(drift_under_noise_is_not_taken_for_ac_coupling),
