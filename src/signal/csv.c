@@ -188,6 +188,8 @@ cw_status cw_csv_open(const char *path, const cw_file_head *head, const cw_sourc
     if (status == CW_OK)
         status = cw_csv_plain_text(&bytes, &count, err);
     if (status == CW_OK)
+        status = cw_csv_turn_sideways(&bytes, &count, options->separator, err);
+    if (status == CW_OK)
         status = read_table(bytes, count, options, &r, t, source, err);
     free(bytes);
     cw_csv_rows_free(&r);

@@ -67,6 +67,13 @@ cw_csv_utf16 cw_csv_find_utf16(const unsigned char *bytes, size_t count);
  * those of ASCII; *bytes may be exchanged for another allocation. */
 cw_status cw_csv_plain_text(char **bytes, size_t *count, cw_error *err) __attribute__((warn_unused_result));
 
+/* --- csv_sideways.c --- */
+
+/* A text with a channel a line becomes one with a row a sample; any other stays. `separator` 0: find out. *bytes may be
+ * exchanged for another allocation. */
+cw_status cw_csv_turn_sideways(char **bytes, size_t *count, char separator, cw_error *err)
+    __attribute__((warn_unused_result));
+
 /* --- csv_number.c --- */
 
 /* A finite decimal number and nothing else. *step (may be NULL): the value of its last digit. */

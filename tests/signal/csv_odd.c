@@ -425,6 +425,41 @@ static void the_latest_row_first_is_turned_round(void **state)
     assert_contains(warning, "the latest first");
 }
 
+/* A channel a line: with a time line, and with an interval above. */
+static void samples_side_by_side_are_read(void **state)
+{
+    (void)state;
+    enum { SAMPLES = 90 };
+    for (int timed = 0; timed < 2; timed++) {
+        char text[8192];
+        cw_error err;
+        cw_source *source = NULL;
+        float values[2 * SAMPLES];
+        size_t got,
+            n = (size_t)snprintf(text, sizeof text, "Bench,3\n%s", timed ? "Time (us)" : "Sample interval,25,us\n");
+        for (size_t i = 0; timed && i < SAMPLES; i++)
+            n += (size_t)snprintf(text + n, sizeof text - n, ",%zu", 25 * i);
+        n += (size_t)snprintf(text + n, sizeof text - n, "%sA (mV)", timed ? "\n" : "");
+        for (size_t i = 0; i < SAMPLES; i++)
+            n += (size_t)snprintf(text + n, sizeof text - n, ",%zu.5", i % 7);
+        n += (size_t)snprintf(text + n, sizeof text - n, "\nB (V)");
+        for (size_t i = 0; i < SAMPLES; i++)
+            n += (size_t)snprintf(text + n, sizeof text - n, ",0.%zu", i % 9);
+        assert_ok(open_bytes(text, n, &source, &err), &err);
+        const cw_source_info *info = cw_source_about(source);
+        assert_int_equal(info->channels, 2);
+        assert_int_equal(info->frames, SAMPLES);
+        assert_near(1 / info->rate_hz, INTERVAL_S, 1e-9 * INTERVAL_S);
+        assert_string_equal(info->names[1], "B (V)");
+        assert_ok(cw_source_read(source, SAMPLES, values, &got, &err), &err);
+        for (size_t i = 0; i < SAMPLES; i++) {
+            assert_near((double)values[2 * i], ((double)(i % 7) + 0.5) * 1e-3, 1e-9);
+            assert_near((double)values[2 * i + 1], 0.1 * (double)(i % 9), 1e-7);
+        }
+        cw_source_close(source);
+    }
+}
+
 /* 700 lines of remarks, and 512 zero bytes behind the last row. */
 static void a_long_preamble_and_a_filled_up_end_are_passed(void **state)
 {
@@ -451,7 +486,7 @@ static void a_long_preamble_and_a_filled_up_end_are_passed(void **state)
 
 CHECK_MAIN(cmocka_unit_test(every_odd_file_gives_the_same_pulse),
            cmocka_unit_test(settings_of_many_spellings_are_understood),
-           cmocka_unit_test(the_latest_row_first_is_turned_round),
+           cmocka_unit_test(the_latest_row_first_is_turned_round), cmocka_unit_test(samples_side_by_side_are_read),
            cmocka_unit_test(what_stays_unclear_is_refused_with_the_way_out),
            cmocka_unit_test(lists_of_changes_give_their_instants), cmocka_unit_test(marks_beyond_the_range_are_its_end),
            cmocka_unit_test(a_channel_that_ends_early_keeps_its_last_value),
