@@ -81,8 +81,10 @@ static cw_status photo_place(cw_bench *bench, const cw_photo *photo, char path[F
         return cw_fail(err, CW_STORE, "photo %" PRId64 " has no proper hash; the bench is damaged", photo->id);
     files_path(bench, "photos", photo->hash, extension_of(photo->media), path);
     if (access(path, R_OK) != 0)
-        return cw_fail(err, CW_FILE, "photo %" PRId64 " is not where it was kept (\"%s\"); go back to a backup",
-                       photo->id, path);
+        return cw_fail(err, errno == ENOENT ? CW_NOT_FOUND : CW_FILE,
+                       "photo %" PRId64 " is not where it was kept (\"%s\"): %s. Put it back from a backup; "
+                       "`camerawright check` names all that is missing",
+                       photo->id, path, strerror(errno));
     return CW_OK;
 }
 

@@ -57,7 +57,7 @@ cw_status cw_photo_page(cw_bench *bench, const cw_photo_filter *filter, cw_photo
     __attribute__((warn_unused_result)); /* in the order taken in */
 void cw_photo_list_free(cw_photo_list *list);
 
-/* Where the untouched original lies, for reading only. */
+/* Where the untouched original lies, for reading only. CW_NOT_FOUND when it is missing, in words. */
 cw_status cw_photo_path(cw_bench *bench, int64_t id, char *path, size_t size, cw_error *err)
     __attribute__((warn_unused_result));
 

@@ -1,4 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include <errno.h>
 #include <string.h>
 #include <unistd.h>
 
@@ -102,8 +103,10 @@ cw_status cw_recording_path(cw_bench *bench, int64_t id, char *path, size_t size
     files_path(bench, "recordings", recording.hash, extension, full);
     cw_status status = CW_OK;
     if (access(full, R_OK) != 0)
-        status = cw_fail(err, CW_FILE, "the recording \"%s\" is not where it was kept (\"%s\"); go back to a backup",
-                         recording.name, full);
+        status = cw_fail(err, errno == ENOENT ? CW_NOT_FOUND : CW_FILE,
+                         "the recording \"%s\" is not where it was kept (\"%s\"): %s. Put it back from a backup; "
+                         "`camerawright check` names all that is missing",
+                         recording.name, full, strerror(errno));
     else if (strlen(full) >= size)
         status = cw_fail(err, CW_RANGE, "the path of a recording does not fit in %zu bytes", size);
     else

@@ -128,7 +128,7 @@ cw_status cw_recording_import(cw_bench *bench, const char *path, int64_t *id, cw
 cw_status cw_recording_get(cw_bench *bench, int64_t id, cw_recording *recording, cw_error *err)
     __attribute__((warn_unused_result));
 void cw_recording_free(cw_recording *recording);
-/* Where the original lies, for reading only. CW_FILE when it is missing, in words. */
+/* Where the original lies, for reading only. CW_NOT_FOUND when it is missing, in words. */
 cw_status cw_recording_path(cw_bench *bench, int64_t id, char *path, size_t size, cw_error *err)
     __attribute__((warn_unused_result));
 

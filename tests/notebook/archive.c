@@ -358,7 +358,8 @@ static void an_export_is_whole_or_not_there(void **state)
     ok(box, cw_photo_path(box->bench, 1, where, sizeof where, &box->err));
     assert_int_equal(unlink(where), 0);
     in_box(box, "half.zip", path);
-    assert_fails(cw_job_export(box->bench, job_id, path, NULL, &box->err), CW_FILE, &box->err, "not where it was kept");
+    assert_fails(cw_job_export(box->bench, job_id, path, NULL, &box->err), CW_NOT_FOUND, &box->err,
+                 "not where it was kept");
     assert_int_equal(access(path, F_OK), -1);
 }
 

@@ -220,7 +220,8 @@ static void a_recording_is_stored_once_under_its_hash(void **state)
     assert_contains(where, ".wav");
     assert_fails(cw_recording_path(box->bench, first, where, 20, &box->err), CW_RANGE, &box->err, "20 bytes");
     assert_int_equal(unlink(where), 0);
-    assert_fails(cw_recording_path(box->bench, first, where, sizeof where, &box->err), CW_FILE, &box->err, "not where");
+    assert_fails(cw_recording_path(box->bench, first, where, sizeof where, &box->err), CW_NOT_FOUND, &box->err,
+                 "not where");
     /* Kept again, it is mended. */
     assert_ok(cw_recording_import(box->bench, path, &third, &box->err), &box->err);
     assert_int_equal(third, first);
