@@ -150,5 +150,33 @@ static void what_differs_is_named(void **state)
     forget(&c);
 }
 
+/* One name, two entries: what was kept before the entry was changed, against today's. */
+static void a_changed_material_differs(void **state)
+{
+    (void)state;
+    const cw_worksheet *sheet = cw_worksheet_find("bar-twist");
+    const char *pairs[] = {"width", "3mm", "length", "20mm", "bar-of", "old saw", NULL};
+    cw_own_material was = cw_own_material_none(), is;
+    was.name = "old saw";
+    was.yield_pa.value = 1130e6;
+    was.shear_pa.value = 79.3e9;
+    is = was;
+    is.shear_pa.value = 77.1e9;
+    design a = {sheet, NULL, NULL}, b = a, c = a;
+    cw_error err;
+    assert_ok(cw_sheet_in_with(sheet, pairs, &(cw_own_materials){1, &was}, &a.in, &err), &err);
+    assert_ok(cw_sheet_in_with(sheet, pairs, &(cw_own_materials){1, &is}, &b.in, &err), &err);
+    assert_ok(cw_sheet_in_with(sheet, pairs, &(cw_own_materials){1, &was}, &c.in, &err), &err);
+    for (size_t i = 0; i < sheet->input_count; i++) {
+        assert_int_equal(cw_sheet_input_differs(a.in, b.in, &sheet->inputs[i]),
+                         strcmp(sheet->inputs[i].key, "bar-of") == 0);
+        assert_false(cw_sheet_input_differs(a.in, c.in, &sheet->inputs[i]));
+    }
+    forget(&a);
+    forget(&b);
+    forget(&c);
+}
+
 CHECK_MAIN(cmocka_unit_test(the_better_design_is_told), cmocka_unit_test(alike_is_alike),
-           cmocka_unit_test(overlapping_intervals_are_said), cmocka_unit_test(what_differs_is_named))
+           cmocka_unit_test(overlapping_intervals_are_said), cmocka_unit_test(what_differs_is_named),
+           cmocka_unit_test(a_changed_material_differs))

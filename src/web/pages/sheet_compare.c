@@ -443,6 +443,13 @@ static void write_answer(cw_html *h, const compared *c)
     html_markup(h, "</div></section>\n");
 }
 
+static void write_way_back(cw_html *h, const compared *c)
+{
+    html_markup(h, "<div class='actions'>");
+    write_design_link(h, c, &c->first, "Open the first design");
+    html_markup(h, "</div>\n");
+}
+
 cw_status page_compare(cw_request *request, cw_reply *reply, cw_error *err)
 {
     compared c = {0};
@@ -462,6 +469,8 @@ cw_status page_compare(cw_request *request, cw_reply *reply, cw_error *err)
         html_markup(h, "</p>\n");
         cw_cautions(h, c.sheet->cautions);
         html_markup(h, "<div class='sheet'>\n");
+        if (c.first.page.out == NULL) /* it can only be mended on its own page */
+            write_way_back(h, &c);
         write_answer(h, &c);
         status = write_form(request, h, &c, err);
         html_markup(h, "</div>\n");

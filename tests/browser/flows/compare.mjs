@@ -35,6 +35,10 @@ flow('another design beside the first, on the phone', async ({ browser, address 
     await press(page, page.getByRole('button', { name: 'Compare' }));
     await page.getByRole('alert').getByText(/other design: Plate thickness/i).waitFor();
     assert.equal(await page.locator(other('plate')).inputValue(), '0.01 mm', 'what was typed is gone');
+    await page.goto('/worksheets/flat-wrench/compare?span=23.4mm&_b.plate=3mm');
+    await page.getByRole('alert').getByText(/first design: Slot width is missing/i).waitFor();
+    await press(page, page.getByRole('link', { name: 'Open the first design' }));
+    assert.match(page.url(), /flat-wrench\?span=23\.4mm$/);
     page.quiet();
 });
 
