@@ -331,7 +331,8 @@ static void find_single(cw_shutter_test *test, const pattern *p)
     size_t used = 0, count = 0;
     for (size_t i = 0; i < p->count; i++) {
         const cw_speed *speed = speed_at(test, p, i);
-        if (p->explained[i] || cw_speed_off(speed) == 0)
+        /* alone, and surely within its limit: nothing to be done about */
+        if (p->explained[i] || cw_speed_off(speed) == 0 || speed->verdict == CW_SPEED_INSIDE)
             continue;
         if (++count > 5)
             continue;

@@ -119,6 +119,27 @@ static void curtains_a_little_unlike_are_left_in_peace(void **state)
     }
 }
 
+/* One speed off by more than most, and yet surely within its limit of a third of a stop; then beyond it. */
+static void one_speed_within_its_limit_is_left_in_peace(void **state)
+{
+    (void)state;
+    camera c = healthy();
+    c.curtains.release_sd_s = 5e-6;
+    c.curtains.run_sd = 0.0005;
+    for (uint64_t seed = 1; seed <= 8; seed++) {
+        const size_t at_1_60 = 6;
+        c.off_ev[at_1_60] = 0.23;
+        cw_shutter_test *test = run(&c, 3, seed);
+        cw_speed_verdict verdict = test->speeds[at_1_60].verdict;
+        assert_int_equal(find(test, "speed-off") != NULL, verdict != CW_SPEED_INSIDE);
+        cw_shutter_test_free(test);
+        c.off_ev[at_1_60] = 0.6;
+        test = run(&c, 3, seed);
+        assert_non_null(find(test, "speed-off"));
+        cw_shutter_test_free(test);
+    }
+}
+
 static void unequal_tension_is_found_with_its_direction(void **state)
 {
     (void)state;
@@ -342,6 +363,7 @@ static void leaf_shutters_have_their_own_findings(void **state)
 
 CHECK_MAIN(
     cmocka_unit_test(healthy_shutters_are_left_in_peace), cmocka_unit_test(curtains_a_little_unlike_are_left_in_peace),
+    cmocka_unit_test(one_speed_within_its_limit_is_left_in_peace),
     cmocka_unit_test(unequal_tension_is_found_with_its_direction), cmocka_unit_test(drag_is_told_from_tension),
     cmocka_unit_test(the_release_is_told_from_the_curtains), cmocka_unit_test(the_slow_speeds_point_to_the_governor),
     cmocka_unit_test(all_slow_is_one_finding_and_not_three), cmocka_unit_test(an_unsteady_shutter_is_called_so),
