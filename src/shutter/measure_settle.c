@@ -31,6 +31,7 @@ typedef struct {
     bool sure;         /* seen on shots that are certainly open, or told by all shots together */
     bool by_spread;    /* never seen: worked out from how the shots spread */
     bool narrow;       /* flat tops are those of a slit narrower than the beam */
+    bool clipped;      /* some shots stand on the end of the scale: all that reach this level may */
     double flicker_hz, flicker;
 } channel_level;
 
@@ -70,6 +71,7 @@ static cw_status find_level(const cw_measuring *m, size_t channel, channel_level
         squares += (levels[i] - middle) * (levels[i] - middle);
     for (size_t k = 0; k < m->release_count; k++) {
         const cw_lane_found *lane = &m->releases[k].lanes[channel];
+        out->clipped = out->clipped || (lane->seen && lane->clipped);
         if (!usable(lane))
             continue;
         if (fabs(lane->pulses[0].level.value - middle) < 0.1 * middle)
@@ -338,7 +340,7 @@ static void settle_sensor(const cw_measuring *m, size_t channel, const channel_l
     if (lane->clipped && lane->clipped_s * state->rate.value > CLIPPED_MOST) {
         forget_exposure(s);
         remark(s, "clipped: what an AC-coupled input cut off cannot be restored, exposure not known; turn it down");
-    } else if (lane->clipped) {
+    } else if (lane->clipped || (level->clipped && s->peak_fraction > FULL)) {
         /* the true level lies anywhere above: its half is met further up both flanks */
         s->exposure_s.u = hypot(s->exposure_s.u, 0.25 * flanks_s(s));
         remark(s, "clipped: turn the input down");

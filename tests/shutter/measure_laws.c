@@ -13,15 +13,15 @@
 static const double RATE_HZ = 96000;
 enum { FRAMES = 96000 };
 
-/* A curtain of two shots: 20 ms and 1.3 ms, flanks of 80 us, through a pole of `lag_s`. */
-static float *two_shots(double lag_s, double shift_s)
+/* A curtain of two shots: 20 ms and `fast_s`, flanks of 80 us, through a pole of `lag_s`. */
+static float *slow_and_fast(double lag_s, double shift_s, double fast_s)
 {
     float *values = malloc(FRAMES * sizeof *values);
     check_random random = {.state = 77};
     double light_before = 0, seen = 0;
     for (int i = 0; i < FRAMES; i++) {
         double t = i / RATE_HZ - shift_s, light = 0;
-        static const double from[] = {0.2, 0.6}, length[] = {0.020, 0.0013};
+        const double from[] = {0.2, 0.6}, length[] = {0.020, fast_s};
         for (int k = 0; k < 2; k++) {
             double up = (t - from[k]) / 80e-6 + 0.5, down = (from[k] + length[k] - t) / 80e-6 + 0.5;
             light += fmin(fmax(up, 0), 1) * fmin(fmax(down, 0), 1);
@@ -33,6 +33,11 @@ static float *two_shots(double lag_s, double shift_s)
         values[i] = (float)(seen + 0.001 * check_gaussian(&random));
     }
     return values;
+}
+
+static float *two_shots(double lag_s, double shift_s)
+{
+    return slow_and_fast(lag_s, shift_s, 0.0013);
 }
 
 static cw_status measure_values(float *values, size_t channels, uint64_t frames, const cw_measure_setup *setup,
@@ -196,8 +201,32 @@ static void a_quiet_amplifier_at_its_end_is_noticed(void **state)
     }
 }
 
+/* A top of 40 samples is too short to show that it stands still, but the slow shot of the same channel does. */
+static void a_short_shot_of_a_clipped_channel_is_clipped_too(void **state)
+{
+    (void)state;
+    cw_error err;
+    cw_measurement *m;
+    cw_measure_setup setup = {.sensor_count = 1, .sensors_mm = {18}};
+    const double digit = 1.0 / 32768, fast_s = 0.0005;
+    float *values = slow_and_fast(0, 0, fast_s);
+    check_random random = {.state = 12};
+    for (int i = 0; i < FRAMES; i++) {
+        double light = fabs(values[i]) < 0.006 ? 0 : values[i];
+        double v = 0.8 * light + 0.02 + 0.9 * digit * check_gaussian(&random);
+        values[i] = (float)(round(fmin(v, 0.6) / digit) * digit);
+    }
+    assert_ok(measure_values(values, 1, FRAMES, &setup, &m, &err), &err);
+    assert_int_equal(m->shot_count, 2);
+    for (int k = 0; k < 2; k++)
+        assert_contains(m->shots[k].sensors[0].remark, "clipped");
+    assert_covers(m->shots[1].sensors[0].exposure_s, fast_s, 2.5, 60e-6);
+    cw_measurement_free(m);
+}
+
 CHECK_MAIN(cmocka_unit_test(scale_offset_polarity_and_shift_change_no_time),
            cmocka_unit_test(detector_lag_moves_no_area), cmocka_unit_test(a_recording_without_a_shot_says_what_it_held),
            cmocka_unit_test(a_shot_cut_by_the_end_is_marked),
            cmocka_unit_test(dead_copied_and_clipped_channels_are_told),
-           cmocka_unit_test(a_quiet_amplifier_at_its_end_is_noticed))
+           cmocka_unit_test(a_quiet_amplifier_at_its_end_is_noticed),
+           cmocka_unit_test(a_short_shot_of_a_clipped_channel_is_clipped_too))
