@@ -6,9 +6,9 @@
 cw_status cw_check_within(const char *what, double si, cw_dimension dimension, const char *unit, double least,
                           double most, cw_error *err)
 {
-    /* a hair of slack: 0.5 mm typed in inches and back must not be refused at a limit of 0.5 mm */
-    double slack = 1e-12 * fmax(fabs(least), fabs(most));
-    if (si >= least - slack && si <= most + slack)
+    /* a hair of slack: 0.5 mm typed in inches and back must not be refused at a limit of 0.5 mm; of each limit its own,
+     * so that nothing does not pass for 1e-6 where 1e6 is the most */
+    if (si >= least - 1e-12 * fabs(least) && si <= most + 1e-12 * fabs(most))
         return CW_OK;
     const cw_unit *u = cw_unit_find(dimension, unit);
     const char *space = u->name[0] != '\0' ? " " : "";

@@ -179,6 +179,11 @@ static void sizes_that_cannot_be_are_named(void **state)
     assert_fails(cw_pin_find(&pin, &pr, &err), CW_RANGE, &err, "1.8 mm");
     pin.pin_m = 0;
     assert_fails(cw_pin_find(&pin, &pr, &err), CW_RANGE, &err, "pin diameter 0 mm");
+    pin.pin_m = 1e-3;
+    pin.torque_n_m = 0; /* the range ends at 1e6: its rounding is not the least torque's */
+    assert_fails(cw_pin_find(&pin, &pr, &err), CW_RANGE, &err, "torque 0 N m");
+    pin.torque_n_m = 1e-6 * (1 - 1e-15);
+    assert_ok(cw_pin_find(&pin, &pr, &err), &err);
 }
 
 CHECK_MAIN(cmocka_unit_test(shrink_fit_of_an_inch_shaft), cmocka_unit_test(a_forty_millimetre_shaft),
