@@ -37,7 +37,7 @@ static size_t bad_column(const cw_csv_layout *layout, const cw_csv_row *row)
 {
     cw_csv_value value;
     for (size_t c = 0; c < layout->columns; c++)
-        if (layout->numeric[c] && c < row->count && !cw_csv_read_value(row->cells[c], layout, &value))
+        if (c < row->count && layout->numeric[c] && !cw_csv_read_value(row->cells[c], layout, &value))
             return c;
     return layout->columns;
 }
