@@ -7,6 +7,7 @@
 #include <math.h>
 #include <string.h>
 
+#include "notebook/guide.h"
 #include "notebook/job.h"
 #include "notebook/step.h"
 #include "notebook/tables.h"
@@ -40,7 +41,9 @@ static int bit_number(int bits)
 
 /* ---- what was touched ---- */
 
-/* Words of the trade, each at the beginning of a word of the note; common practice, no source. */
+/* What findings, worksheets and lists say by their codes is read first, whatever language the notes are in. Words of
+ * the trade in the notes come last: English ones at the beginning of a word, German ones anywhere in it, for they join
+ * together; common practice, no source. */
 static const struct {
     const char *word;
     int bits;
@@ -71,6 +74,56 @@ static const struct {
 static const char *const not_hints[] = {"window", "lens cap"};
 
 static const struct {
+    const char *word;
+    int bits;
+} german_hints[] = {
+    {"verschluss", CW_MENDED_SPEEDS},
+    {"vorhang", CW_MENDED_SPEEDS},
+    {"vorh\xc3\xa4nge", CW_MENDED_SPEEDS},
+    {"lamelle", CW_MENDED_SPEEDS},
+    {"hemmwerk", CW_MENDED_SPEEDS},
+    {"objektiv", CW_MENDED_OPTICS | CW_MENDED_FOCUS},
+    {"linse", CW_MENDED_OPTICS},
+    {"glaspilz", CW_MENDED_OPTICS},
+    {"schneckengang", CW_MENDED_FOCUS},
+    {"entfernungsmesser", CW_MENDED_FOCUS},
+    {"messsucher", CW_MENDED_FOCUS},
+    {"mattscheibe", CW_MENDED_FOCUS},
+    {"unendlich", CW_MENDED_FOCUS},
+    {"belichtungsmesser", CW_MENDED_METER},
+    {"batterie", CW_MENDED_METER},
+    {"selenzelle", CW_MENDED_METER},
+    {"blende", CW_MENDED_APERTURE},
+    {"lichtdichtung", CW_MENDED_SEALS},
+    {"schaumstoff", CW_MENDED_SEALS},
+    {"balgen", CW_MENDED_SEALS},
+    {"lichtleck", CW_MENDED_SEALS},
+    {"filmtransport", CW_MENDED_TRANSPORT},
+    {"z\xc3\xa4hlwerk", CW_MENDED_TRANSPORT},
+    {"zahnrad", CW_MENDED_TRANSPORT},
+    {"blitz", CW_MENDED_FLASH},
+};
+
+/* Findings that name what is mended after them; every other one that names a fault is the shutter's. */
+static const struct {
+    const char *code;
+    int bits;
+} finding_hints[] = {
+    {"contact-early", CW_MENDED_FLASH},
+    {"contact-late", CW_MENDED_FLASH},
+    {"contact-misses", CW_MENDED_FLASH},
+    {"flash-in-order", 0},
+    {"sensor-idle", 0},
+    {"places-reversed", 0},
+    {"odd-shot", 0},
+};
+
+static const struct {
+    const char *kind;
+    int bits;
+} list_hints[] = {{"light-leaks", CW_MENDED_SEALS}, {"bellows", CW_MENDED_SEALS}};
+
+static const struct {
     const char *worksheet;
     int bits;
 } sheet_hints[] = {
@@ -92,6 +145,16 @@ static bool same_beginning(const char *text, const char *word)
     return true;
 }
 
+static int german_bits_of(const char *text)
+{
+    int bits = 0;
+    for (const char *at = text; *at != '\0'; at++)
+        for (size_t i = 0; i < CW_COUNT(german_hints); i++)
+            if (same_beginning(at, german_hints[i].word))
+                bits |= german_hints[i].bits;
+    return bits;
+}
+
 static int bits_of(const char *text)
 {
     int bits = 0;
@@ -104,7 +167,7 @@ static int bits_of(const char *text)
             if (same_beginning(at, hints[i].word))
                 bits |= hints[i].bits;
     }
-    return bits;
+    return bits | german_bits_of(text);
 }
 
 /* The first reason for each thing is kept. */
@@ -165,11 +228,57 @@ static cw_status propose_from_sheets(cw_bench *bench, int64_t job_id, cw_mended 
     return kept ? CW_OK : cw_fail(err, CW_MEMORY, "no memory for what was mended");
 }
 
-/* The newest shutter test says which marks the dial has. One that cannot be read says nothing. */
-static cw_status marks_of_tests(cw_bench *bench, int64_t job_id, cw_mended *m, cw_error *err)
+static cw_status propose_from_lists(cw_bench *bench, int64_t job_id, cw_mended *m, cw_error *err)
+{
+    for (size_t h = 0; h < CW_COUNT(list_hints); h++) {
+        cw_checklist_item_list items;
+        int64_t id;
+        bool found = false, kept = true;
+        CW_TRY(cw_checklist_newest(bench, job_id, list_hints[h].kind, CW_MOMENT_BEFORE, &id, err));
+        if (id == 0)
+            continue;
+        CW_TRY(cw_checklist_items(bench, id, &items, err));
+        for (size_t i = 0; i < items.count; i++)
+            found = found || items.items[i].answer == CW_ANSWER_NO;
+        cw_checklist_item_list_free(&items);
+        char why[CW_LINE_MOST];
+        snprintf(why, sizeof why, "found by the list \"%s\"", list_hints[h].kind);
+        if (found)
+            kept = propose(m, list_hints[h].bits, why);
+        if (!kept)
+            return cw_fail(err, CW_MEMORY, "no memory for what was mended");
+    }
+    return CW_OK;
+}
+
+static int bits_of_finding(const char *code)
+{
+    for (size_t i = 0; i < CW_COUNT(finding_hints); i++)
+        if (strcmp(code, finding_hints[i].code) == 0)
+            return finding_hints[i].bits;
+    return CW_MENDED_SPEEDS;
+}
+
+/* What a shutter test found, and which marks the dial has. */
+static bool take_test(cw_mended *m, const cw_shutter_test *test)
+{
+    bool kept = true;
+    for (size_t i = 0; i < test->finding_count && kept; i++) {
+        char why[CW_LINE_MOST];
+        snprintf(why, sizeof why, "the finding \"%s\"", test->findings[i].code);
+        kept = propose(m, bits_of_finding(test->findings[i].code), why);
+    }
+    bool first = m->mark_count == 0;
+    for (size_t i = 0; first && i < test->speed_count && m->mark_count < CW_COUNT(m->marks_s); i++)
+        if (test->speeds[i].marked_s > 0)
+            m->marks_s[m->mark_count++] = test->speeds[i].marked_s;
+    return kept;
+}
+/* The newest shutter test of each time, those after the work first. One that cannot be read says nothing. */
+static cw_status propose_from_tests(cw_bench *bench, int64_t job_id, cw_mended *m, cw_error *err)
 {
     static const cw_when times[] = {CW_WHEN_AFTER, CW_WHEN_DURING, CW_WHEN_BEFORE};
-    for (size_t t = 0; t < CW_COUNT(times) && m->mark_count == 0; t++) {
+    for (size_t t = 0; t < CW_COUNT(times); t++) {
         int64_t id;
         cw_test stored;
         cw_shutter_test *test = NULL;
@@ -179,13 +288,13 @@ static cw_status marks_of_tests(cw_bench *bench, int64_t job_id, cw_mended *m, c
             continue;
         CW_TRY(cw_test_get(bench, id, &stored, err));
         json_t *object = json_loads(stored.result_json, 0, NULL);
-        if (object != NULL && cw_shutter_test_from_json(object, &test, &ignored) == CW_OK)
-            for (size_t i = 0; i < test->speed_count && m->mark_count < CW_COUNT(m->marks_s); i++)
-                if (test->speeds[i].marked_s > 0)
-                    m->marks_s[m->mark_count++] = test->speeds[i].marked_s;
+        bool read = object != NULL && cw_shutter_test_from_json(object, &test, &ignored) == CW_OK;
+        bool kept = !read || take_test(m, test);
         cw_shutter_test_free(test);
         json_decref(object);
         cw_test_free(&stored);
+        if (!kept)
+            return cw_fail(err, CW_MEMORY, "no memory for what was mended");
     }
     if (m->mark_count > 0 && !propose(m, CW_MENDED_SPEEDS, "the shutter was tested"))
         return cw_fail(err, CW_MEMORY, "no memory for what was mended");
@@ -199,13 +308,15 @@ cw_status cw_film_propose(cw_bench *bench, int64_t job_id, cw_mended *mended, cw
     for (int bit = 0; bit < CW_MENDED_COUNT; bit++)
         made.why[bit] = "";
     CW_TRY(cw_job_get(bench, job_id, &job, err));
-    cw_status status = propose_from_steps(bench, job_id, &made, err);
+    cw_status status = propose_from_tests(bench, job_id, &made, err);
     if (status == CW_OK)
         status = propose_from_sheets(bench, job_id, &made, err);
+    if (status == CW_OK)
+        status = propose_from_lists(bench, job_id, &made, err);
+    if (status == CW_OK)
+        status = propose_from_steps(bench, job_id, &made, err);
     if (status == CW_OK && !propose(&made, bits_of(job.complaint), "the complaint"))
         status = cw_fail(err, CW_MEMORY, "no memory for what was mended");
-    if (status == CW_OK)
-        status = marks_of_tests(bench, job_id, &made, err);
     cw_job_free(&job);
     if (status != CW_OK) {
         store_release(&made.held);

@@ -22,8 +22,8 @@ typedef struct {
     void *held;
 } cw_mended;
 
-/* Reads from steps, parts, worksheets and tests what was worked on. A proposal: the words are English trade words, and
- * a person ticks and unticks. */
+/* Reads what was worked on: from the codes of findings, worksheets and lists first, then from trade words in steps and
+ * complaint, English and German. A proposal; a person ticks and unticks. */
 cw_status cw_film_propose(cw_bench *bench, int64_t job_id, cw_mended *mended, cw_error *err)
     __attribute__((warn_unused_result));
 void cw_mended_free(cw_mended *mended);

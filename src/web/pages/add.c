@@ -282,8 +282,7 @@ static cw_status add_part_in_one(cw_request *request, const cw_step *step, char 
 {
     cw_part_line line;
     CW_TRY(part_of(request, &line, err));
-    int used =
-        snprintf(said, CW_LINE_MOST + 1, "%" PRId64 " %.100s%s", line.pieces, line.kind, line.pieces > 1 ? "s" : "");
+    int used = snprintf(said, CW_LINE_MOST + 1, "%" PRId64 " \u00D7 %.100s", line.pieces, line.kind);
     if (line.tray > 0)
         snprintf(said + used, (size_t)(CW_LINE_MOST + 1 - used), " into tray %" PRId64, line.tray);
     CW_TRY(cw_change_begin(request->bench, step->job_id, said, err));
