@@ -12,7 +12,8 @@
 enum {
     LETTERS_ENOUGH = 6,
     LETTERS_LEAST = 2,
-    DEPTH_MOST = 5,
+    DEPTH_MOST = 7,
+    CUTS_MOST = 32,
     TOLD_MOST = 64 * 1024,
     WORK_OF_FORMAT = 4,
     WORK_MOST = 400000
@@ -114,7 +115,7 @@ typedef struct {
     size_t work; /* steps done, so that no text is dear */
 } telling;
 
-static outcome tell(telling *t, const char *text, size_t length, int depth, cw_buf *out, size_t *letters);
+static outcome tell(telling *t, const char *text, size_t length, size_t joint, int depth, cw_buf *out, size_t *letters);
 
 /* What is being tried: one format against one text, all the ways it fits. */
 typedef struct {
@@ -148,7 +149,7 @@ static bool put_argument(attempt *trial, const cw_conversion *c, const cw_captur
         return true;
     }
     size_t own = 0;
-    outcome got = tell(trial->t, arg->start, arg->length, trial->depth + 1, out, &own);
+    outcome got = tell(trial->t, arg->start, arg->length, 0, trial->depth + 1, out, &own);
     *letters += own;
     *english = *english || got == ENGLISH;
     if (got == UNKNOWN)
@@ -270,36 +271,61 @@ static outcome by_word(const telling *t, const char *text, size_t length, cw_buf
     return TOLD;
 }
 
-/* Texts joined: every part must be known. */
-static outcome by_parts(telling *t, const char *text, size_t length, const char *joint, size_t kept, int depth,
-                        cw_buf *out, size_t *letters)
+/* What joins texts, coarse first; of `kept` bytes a part keeps its end. */
+static const struct {
+    const char *text;
+    size_t kept;
+} joints[] = {{"\n", 0}, {". ", 1}, {"; ", 0}, {", ", 0}};
+
+/* Where the joint is found from `at` on, the last first; how many. */
+static size_t cuts_of(const char *at, const char *end, const char *joint, const char *cuts[CUTS_MOST])
+{
+    size_t count = 0;
+    for (const char *next = at; count < CUTS_MOST; next++) {
+        next = memmem(next, (size_t)(end - next), joint, strlen(joint));
+        if (next == NULL)
+            break;
+        memmove(cuts + 1, cuts, count * sizeof cuts[0]);
+        cuts[0] = next;
+        count++;
+    }
+    return count;
+}
+
+/* Texts joined by joints[which], which may stand inside one of them too: each part is as long as it can be, and every
+ * part must be known. */
+static outcome by_parts(telling *t, const char *text, size_t length, size_t which, int depth, cw_buf *out,
+                        size_t *letters)
 {
     cw_buf told = cw_buf_new(TOLD_MOST);
-    size_t own = 0, joint_length = strlen(joint), parts = 0;
-    outcome whole = UNKNOWN;
-    const char *at = text, *end = text + length;
-    while (at < end) {
-        const char *next = memmem(at, (size_t)(end - at), joint, joint_length);
-        size_t part = (size_t)((next != NULL ? next + kept : end) - at);
-        if (next == NULL && parts == 0)
-            break;
-        outcome got = tell(t, at, part, depth + 1, &told, &own);
-        if (got == UNKNOWN || got == ENGLISH) {
-            whole = got;
-            break;
+    size_t own = 0, joint_length = strlen(joints[which].text), kept = joints[which].kept;
+    outcome whole = FIGURE;
+    const char *end = text + length, *cuts[CUTS_MOST];
+    size_t count = cuts_of(text, end, joints[which].text, cuts);
+    for (const char *at = text; at < end && whole != UNKNOWN && whole != ENGLISH;) {
+        outcome got = UNKNOWN;
+        const char *behind = end;
+        bool can_be_all = at > text, joined = false;
+        for (size_t i = 0; i <= count && got != TOLD && got != FIGURE; i++) {
+            const char *cut = i == 0 ? end : cuts[i - 1];
+            if ((i == 0 && !can_be_all) || cut < at)
+                continue;
+            joined = i > 0;
+            behind = joined ? cut + joint_length : end;
+            outcome part = tell(t, at, (size_t)(cut - at) + (i == 0 ? 0 : kept), which + 1, depth + 1, &told, &own);
+            got = part != UNKNOWN ? part : got;
         }
-        whole = got == TOLD ? TOLD : whole == TOLD ? TOLD : FIGURE;
-        parts++;
-        if (next != NULL)
-            cw_buf_add(&told, joint + kept, joint_length - kept);
-        at = next != NULL ? next + joint_length : end;
+        whole = got == FIGURE ? whole : got;
+        if (joined)
+            cw_buf_add(&told, joints[which].text + kept, joint_length - kept);
+        at = behind;
     }
-    if (whole == TOLD || whole == FIGURE) {
+    if (count > 0 && (whole == TOLD || whole == FIGURE)) {
         cw_buf_add(out, cw_buf_string(&told), told.length);
         *letters += own;
     }
     cw_buf_free(&told);
-    return whole;
+    return count > 0 ? whole : UNKNOWN;
 }
 
 /* "Open." where the catalogue has "Open". */
@@ -307,31 +333,30 @@ static outcome without_stop(telling *t, const char *text, size_t length, int dep
 {
     if (length < 2 || text[length - 1] != '.')
         return UNKNOWN;
-    outcome got = tell(t, text, length - 1, depth + 1, out, letters);
+    outcome got = tell(t, text, length - 1, CW_COUNT(joints), depth + 1, out, letters);
     if (got == TOLD)
         cw_buf_char(out, '.');
     return got == FIGURE ? UNKNOWN : got;
 }
 
-static outcome tell_bare(telling *t, const char *text, size_t length, int depth, cw_buf *out, size_t *letters)
+static outcome tell_bare(telling *t, const char *text, size_t length, size_t joint, int depth, cw_buf *out,
+                         size_t *letters)
 {
-    static const struct {
-        const char *joint;
-        size_t kept; /* of the joint, with the part before it */
-    } joints[] = {{"\n", 0}, {". ", 1}, {"; ", 0}, {", ", 0}};
     if (cw_figure_put(text, length, t->how.comma, t->how.inches, out))
         return FIGURE;
     outcome got = by_word(t, text, length, out, letters);
     if (got != UNKNOWN || depth >= DEPTH_MOST || t->work >= WORK_MOST)
         return got;
     got = by_pattern(t, text, length, depth, out, letters);
-    for (size_t i = 0; got == UNKNOWN && i < CW_COUNT(joints); i++)
-        got = by_parts(t, text, length, joints[i].joint, joints[i].kept, depth, out, letters);
-    return got == UNKNOWN ? without_stop(t, text, length, depth, out, letters) : got;
+    if (got == UNKNOWN)
+        got = without_stop(t, text, length, depth, out, letters);
+    for (; got == UNKNOWN && joint < CW_COUNT(joints); joint++)
+        got = by_parts(t, text, length, joint, depth, out, letters);
+    return got;
 }
 
 /* The space around stays; a part of a sentence may bring its own (" and more"). */
-static outcome tell(telling *t, const char *text, size_t length, int depth, cw_buf *out, size_t *letters)
+static outcome tell(telling *t, const char *text, size_t length, size_t joint, int depth, cw_buf *out, size_t *letters)
 {
     size_t before = 0, after = 0;
     while (before < length && text[before] == ' ')
@@ -339,7 +364,7 @@ static outcome tell(telling *t, const char *text, size_t length, int depth, cw_b
     while (after < length - before && text[length - 1 - after] == ' ')
         after++;
     cw_buf told = cw_buf_new(TOLD_MOST);
-    outcome got = tell_bare(t, text + before, length - before - after, depth, &told, letters);
+    outcome got = tell_bare(t, text + before, length - before - after, joint, depth, &told, letters);
     if (got == FIGURE || got == TOLD) {
         cw_buf_add(out, text, before);
         cw_buf_add(out, cw_buf_string(&told), told.length);
@@ -360,11 +385,11 @@ static bool names_a_place(const char *text, size_t length)
 static outcome tell_error(telling *t, const char *text, size_t length, cw_buf *out)
 {
     size_t letters = 0;
-    outcome got = tell(t, text, length, 0, out, &letters);
+    outcome got = tell(t, text, length, 0, 0, out, &letters);
     for (const char *colon = text; got == UNKNOWN && (colon = strstr(colon, ": ")) != NULL; colon++) {
         size_t before = (size_t)(colon - text);
         cw_buf where = cw_buf_new(TOLD_MOST), what = cw_buf_new(TOLD_MOST);
-        outcome place = tell(t, text, before, 1, &where, &letters);
+        outcome place = tell(t, text, before, 0, 1, &where, &letters);
         outcome rest = tell_error(t, colon + 2, length - before - 2, &what);
         if (rest == TOLD && (place == TOLD || place == FIGURE || (place == UNKNOWN && names_a_place(text, before)))) {
             cw_buf_add(out, place == UNKNOWN ? text : cw_buf_string(&where), place == UNKNOWN ? before : where.length);

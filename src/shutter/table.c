@@ -106,6 +106,7 @@ static void number_or_dash(double value, const char *format_sign, char *out, siz
         snprintf(out, size, "%s%.2f", format_sign, value);
     else
         snprintf(out, size, DASH);
+    cw_comma_digits(out);
 }
 
 static const char *verdict_words(cw_speed_verdict verdict)

@@ -294,6 +294,11 @@ static void german_keeps_every_argument(void **state)
         cw_words_entry(in_german.words, i, &original, &translation);
         if (translation == NULL || !cw_conversion_next(original, &c))
             continue;
+        char types[CW_CONVERSIONS_MOST][4];
+        if (cw_format_arguments(original, types) < 0) /* a star: such a sentence is not told */
+            continue;
+        if (!cw_words_same_arguments(original, translation))
+            print_error("\"%s\" as \"%s\"\n", original, translation);
         assert_true(cw_words_same_arguments(original, translation));
         char *expected = filled(translation, 2), *text = filled(original, 2);
         cw_buf out = cw_buf_new(1 << 16);
