@@ -14,9 +14,10 @@ enum {
     LETTERS_LEAST = 2,
     DEPTH_MOST = 7,
     CUTS_MOST = 32,
+    COLONS_MOST = 3,
     TOLD_MOST = 64 * 1024,
     WORK_OF_FORMAT = 4,
-    WORK_MOST = 400000
+    WORK_MOST = 120000
 };
 
 typedef struct {
@@ -218,8 +219,9 @@ static void one_way(void *context, const cw_captured *args)
 static void try_patterns(attempt *trial, size_t from, size_t to, const char *text, size_t length)
 {
     telling *t = trial->t;
-    for (size_t i = from; i < to; i++) {
+    for (size_t i = from; i < to && t->work < WORK_MOST; i++) {
         const pattern *p = &t->sentences->patterns[i];
+        t->work++;
         if (p->needle_length > length || memmem(text, length, p->needle, p->needle_length) == NULL)
             continue;
         trial->p = p;
@@ -277,7 +279,7 @@ static const struct {
     size_t kept;
 } joints[] = {{"\n", 0}, {". ", 1}, {"; ", 0}, {", ", 0}};
 
-/* Where the joint is found from `at` on, the last first; how many. */
+/* Where the joint is found; how many. */
 static size_t cuts_of(const char *at, const char *end, const char *joint, const char *cuts[CUTS_MOST])
 {
     size_t count = 0;
@@ -285,15 +287,13 @@ static size_t cuts_of(const char *at, const char *end, const char *joint, const 
         next = memmem(next, (size_t)(end - next), joint, strlen(joint));
         if (next == NULL)
             break;
-        memmove(cuts + 1, cuts, count * sizeof cuts[0]);
-        cuts[0] = next;
-        count++;
+        cuts[count++] = next;
     }
     return count;
 }
 
-/* Texts joined by joints[which], which may stand inside one of them too: each part is as long as it can be, and every
- * part must be known. */
+/* Texts joined by joints[which], which may stand inside one of them too: a part that is not known is tried together
+ * with the next. Every part must be known. */
 static outcome by_parts(telling *t, const char *text, size_t length, size_t which, int depth, cw_buf *out,
                         size_t *letters)
 {
@@ -307,12 +307,12 @@ static outcome by_parts(telling *t, const char *text, size_t length, size_t whic
         const char *behind = end;
         bool can_be_all = at > text, joined = false;
         for (size_t i = 0; i <= count && got != TOLD && got != FIGURE; i++) {
-            const char *cut = i == 0 ? end : cuts[i - 1];
-            if ((i == 0 && !can_be_all) || cut < at)
+            const char *cut = i == count ? end : cuts[i];
+            if ((i == count && !can_be_all) || cut < at)
                 continue;
-            joined = i > 0;
+            joined = i < count;
             behind = joined ? cut + joint_length : end;
-            outcome part = tell(t, at, (size_t)(cut - at) + (i == 0 ? 0 : kept), which + 1, depth + 1, &told, &own);
+            outcome part = tell(t, at, (size_t)(cut - at) + (joined ? kept : 0), which + 1, depth + 1, &told, &own);
             got = part != UNKNOWN ? part : got;
         }
         whole = got == FIGURE ? whole : got;
@@ -382,15 +382,16 @@ static bool names_a_place(const char *text, size_t length)
 }
 
 /* "shot3.csv: line 17: one column only": each part by itself. */
-static outcome tell_error(telling *t, const char *text, size_t length, cw_buf *out)
+static outcome tell_error(telling *t, const char *text, size_t length, int level, cw_buf *out)
 {
     size_t letters = 0;
     outcome got = tell(t, text, length, 0, 0, out, &letters);
-    for (const char *colon = text; got == UNKNOWN && (colon = strstr(colon, ": ")) != NULL; colon++) {
+    const char *colon = text;
+    for (int i = level; i < COLONS_MOST && got == UNKNOWN && (colon = strstr(colon, ": ")) != NULL; i++, colon++) {
         size_t before = (size_t)(colon - text);
         cw_buf where = cw_buf_new(TOLD_MOST), what = cw_buf_new(TOLD_MOST);
         outcome place = tell(t, text, before, 0, 1, &where, &letters);
-        outcome rest = tell_error(t, colon + 2, length - before - 2, &what);
+        outcome rest = tell_error(t, colon + 2, length - before - 2, i + 1, &what);
         if (rest == TOLD && (place == TOLD || place == FIGURE || (place == UNKNOWN && names_a_place(text, before)))) {
             cw_buf_add(out, place == UNKNOWN ? text : cw_buf_string(&where), place == UNKNOWN ? before : where.length);
             cw_buf_text(out, ": ");
@@ -408,10 +409,10 @@ bool cw_sentences_tell(const cw_sentences *sentences, const cw_telling *how, con
     size_t length = strlen(text);
     cw_buf told = cw_buf_new(TOLD_MOST);
     telling t = {.sentences = sentences, .how = *how};
-    outcome got = length > 0 && length < TOLD_MOST / 4 ? tell_error(&t, text, length, &told) : UNKNOWN;
+    outcome got = length > 0 && length < TOLD_MOST / 4 ? tell_error(&t, text, length, 0, &told) : UNKNOWN;
     if (got == ENGLISH && !how->english && (how->comma || how->inches)) { /* its figures at least */
         t = (telling){.sentences = sentences, .how = {.english = true, .comma = how->comma, .inches = how->inches}};
-        got = tell_error(&t, text, length, &told);
+        got = tell_error(&t, text, length, 0, &told);
     }
     bool good = (got == TOLD || got == FIGURE) && !told.failed;
     if (good)
