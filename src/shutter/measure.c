@@ -177,6 +177,14 @@ static cw_status measure_contact(cw_measuring *m, const cw_overview *overview, c
     return CW_OK;
 }
 
+/* In much noise, light that lasted far less than the excursion in which it was found. */
+static bool is_a_piece(const cw_lane_found *lane, double excursion_s)
+{
+    const double slack_s = 0.005; /* of two blocks and the flanks */
+    const cw_pulse_found *p = &lane->pulses[0];
+    return lane->seen && lane->noise > 0.2 * p->peak && p->off_s - p->on_s < 0.7 * excursion_s - slack_s;
+}
+
 static cw_status measure_lanes(cw_measuring *m, const cw_overview *overview, cw_release *r, double from_s, double to_s,
                                cw_error *err)
 {
@@ -189,7 +197,7 @@ static cw_status measure_lanes(cw_measuring *m, const cw_overview *overview, cw_
                                                                                 : m->channels[c].quiet;
     CW_TRY(cw_trace_read(m->source, overview, from_s, to_s, quiet, RAW_MARGIN_S, &m->room.all, err));
     for (size_t k = 0; k < m->light_count; k++) {
-        double first_s = INFINITY, last_s = -INFINITY, before = 0;
+        double first_s = INFINITY, last_s = -INFINITY, longest_s = 0, before = 0;
         bool cut_start = false, cut_end = false;
         for (size_t i = 0; i < m->events.count; i++) {
             const cw_event *e = &m->events.items[i];
@@ -199,6 +207,7 @@ static cw_status measure_lanes(cw_measuring *m, const cw_overview *overview, cw_
                 before = e->before;
             first_s = fmin(first_s, e->from_s);
             last_s = fmax(last_s, e->to_s);
+            longest_s = fmax(longest_s, e->to_s - e->from_s);
             cut_start = cut_start || e->cut_start;
             cut_end = cut_end || e->cut_end;
         }
@@ -206,6 +215,7 @@ static cw_status measure_lanes(cw_measuring *m, const cw_overview *overview, cw_
             continue;
         cw_lane_found *lane = &r->lanes[m->light[k]];
         CW_TRY(cw_measure_lane(m, m->light[k], first_s, last_s, before, lane, err));
+        lane->broken = lane->broken || is_a_piece(lane, longest_s);
         lane->cut_start = lane->cut_start || cut_start;
         lane->cut_end = lane->cut_end || cut_end;
     }

@@ -191,7 +191,7 @@ static bool is_moved_rest(scanner *s, const seen_block *n)
 /* Light that came and went meanwhile is an event all the same. */
 static cw_status move_rest(scanner *s, const seen_block *n, cw_events *events, cw_error *err)
 {
-    s->event.is_move = !(s->event.peak > 2 * fabs(n->x) + s->state->threshold);
+    s->event.is_move = !(s->event.peak > 2 * (fabs(n->x) + s->state->threshold));
     if (s->event.is_move) {
         s->event.peak = fabs(n->x);
         s->event.cut_start = false;

@@ -65,6 +65,7 @@ typedef struct {
 typedef struct {
     bool seen, cut_start, cut_end, clipped;
     double clipped_s; /* how long in all */
+    bool broken;      /* by noise: what was found may be a piece of the light */
     bool more_before; /* smaller light came before the shot itself */
     double noise, colour,
         rest_error; /* sd of one sample; its reddening; left over difference of rest before and after */

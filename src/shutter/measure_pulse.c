@@ -16,6 +16,8 @@
 enum { PULSES_MOST = 64 };
 /* Light below this part of the peak is not told from stray light. */
 static const double DETECTED = 0.04;
+/* A level of detection above this part of the peak leaves only the tips of the noise. */
+static const double STANDS_OUT = 0.55;
 /* Single samples are kept this far around the light. */
 static const double EDGE_AROUND_S = 0.003;
 /* A flat part is one at least this many times as long as the longer transition; from `SURELY` on nothing more is asked.
@@ -444,6 +446,7 @@ static void find_pulses(const cw_lane *l, bool leaf, cw_lane_found *found)
     size_t n = 0, at = cw_trace_find(l->trace, l->pre_s);
     double smoothed = l->noise * l->colour / sqrt(fmax(l->smooth_s / l->interval_s, 1));
     double level = fmax(DETECTED * l->highest, 5 * smoothed + 2 * l->hum_left + 3 * l->wander);
+    found->broken = 5 * smoothed + 3 * l->wander > STANDS_OUT * l->highest;
     while (n < PULSES_MOST && next_pulse(l, &at, level, &all[n]))
         if (all[n].on_s < l->post_s && is_light(l, &all[n]))
             n++;

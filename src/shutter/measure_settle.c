@@ -337,7 +337,10 @@ static void settle_sensor(const cw_measuring *m, size_t channel, const channel_l
     else if (!nearly_full)
         remark(s, "reaches %.0f %% of the full light", 100 * s->peak_fraction);
     settle_uncertainty(m, p, full_level.value, s);
-    if (lane->clipped && lane->clipped_s * state->rate.value > CLIPPED_MOST) {
+    if (lane->broken) {
+        forget_exposure(s);
+        remark(s, "noise breaks the light into pieces, exposure not known: more light on the sensor, or less gain");
+    } else if (lane->clipped && lane->clipped_s * state->rate.value > CLIPPED_MOST) {
         forget_exposure(s);
         remark(s, "clipped: what an AC-coupled input cut off cannot be restored, exposure not known; turn it down");
     } else if (lane->clipped || (level->clipped && s->peak_fraction > FULL)) {

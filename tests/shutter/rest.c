@@ -211,6 +211,37 @@ static void a_long_recording_is_looked_at_as_finely_as_a_short_one(void **state)
     }
 }
 
+/* More noise than a third of the light: what is left of it in pieces is no exposure. */
+static void light_that_noise_breaks_up_is_left_out_with_a_sentence(void **state)
+{
+    (void)state;
+    static const double marks[] = {1 / 2., 1 / 30., 1, 1 / 30., 1 / 4.}, noises[] = {0.4, 0.47};
+    size_t left_out = 0;
+    for (size_t k = 0; k < CW_COUNT(noises); k++) {
+        cw_sim_scenario scenario;
+        cw_sim_leaf_shutter(&scenario);
+        fire(&scenario, CW_COUNT(marks), marks);
+        scenario.pause_s = 0.8;
+        scenario.detector.full_v = 0.3;
+        scenario.detector.ac_tau_s = 0.0125;
+        scenario.detector.noise_v = noises[k] * scenario.detector.full_v;
+        recording r = record(&scenario);
+        measure_between(&r, CW_SHUTTER_LEAF, 0, INFINITY);
+        for (size_t i = 0; i < r.m->shot_count; i++) {
+            const cw_sensor_shot *s = &r.m->shots[i].sensors[0];
+            bool known = isfinite(s->exposure_s.value), near = false;
+            for (size_t j = 0; j < CW_COUNT(marks); j++) {
+                double truth = cw_sim_truth(r.sim, j)->sensors[0].exposure_s;
+                near = near || fabs(s->exposure_s.value - truth) < 4 * s->exposure_s.u;
+            }
+            assert_true(!known || near);
+            left_out += !known && strstr(s->remark, "noise") != NULL;
+        }
+        forget(&r);
+    }
+    assert_true(left_out > 0);
+}
+
 /* So bright that the old level of rest is nearer to the new one than to the light; and off again. */
 static void a_lamp_of_more_than_half_the_light_is_told_from_an_open_shutter(void **state)
 {
@@ -328,6 +359,7 @@ CHECK_MAIN(cmocka_unit_test(an_ac_recording_may_begin_and_end_in_the_light),
            cmocka_unit_test(rest_that_drifts_by_a_third_of_the_light_hides_no_shot),
            cmocka_unit_test(hum_larger_than_the_light_hides_no_shot),
            cmocka_unit_test(a_long_recording_is_looked_at_as_finely_as_a_short_one),
+           cmocka_unit_test(light_that_noise_breaks_up_is_left_out_with_a_sentence),
            cmocka_unit_test(a_lamp_of_more_than_half_the_light_is_told_from_an_open_shutter),
            cmocka_unit_test(a_recording_may_begin_and_end_in_the_light),
            cmocka_unit_test(drift_under_noise_is_not_taken_for_ac_coupling),
