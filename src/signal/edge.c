@@ -243,7 +243,7 @@ static double add_up(const cw_edge_data *d, const bins *b, bool lagging, const d
     return chi;
 }
 
-/* Cholesky of the lower triangle in place; false when it is not positive. */
+/* Cholesky of the lower triangle in place, its diagonal as reciprocals; false when it is not positive. */
 static bool decompose(double a[UNKNOWNS][UNKNOWNS])
 {
     for (int r = 0; r < UNKNOWNS; r++)
@@ -254,9 +254,9 @@ static bool decompose(double a[UNKNOWNS][UNKNOWNS])
             if (r == c) {
                 if (!(sum > 0))
                     return false;
-                a[r][r] = sqrt(sum);
+                a[r][r] = 1 / sqrt(sum);
             } else {
-                a[r][c] = sum / a[c][c];
+                a[r][c] = sum * a[c][c];
             }
         }
     return true;
@@ -267,12 +267,12 @@ static void solve(double a[UNKNOWNS][UNKNOWNS], double *x)
     for (int r = 0; r < UNKNOWNS; r++) {
         for (int k = 0; k < r; k++)
             x[r] -= a[r][k] * x[k];
-        x[r] /= a[r][r];
+        x[r] *= a[r][r];
     }
     for (int r = UNKNOWNS - 1; r >= 0; r--) {
         for (int k = r + 1; k < UNKNOWNS; k++)
             x[r] -= a[k][r] * x[k];
-        x[r] /= a[r][r];
+        x[r] *= a[r][r];
     }
 }
 

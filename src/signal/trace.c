@@ -78,15 +78,27 @@ static cw_status note_singles(cw_trace *t, size_t first, size_t end, cw_error *e
     return CW_OK;
 }
 
-static cw_status add_block(const cw_overview *o, size_t block, cw_trace *t, cw_error *err)
+/* Blocks [first, end), a bin each. */
+static cw_status add_blocks(const cw_overview *o, size_t first, size_t end, cw_trace *t, cw_error *err)
 {
-    size_t frames = cw_overview_frames(o, block), i = t->count++;
-    uint64_t start = o->from + (uint64_t)block * o->block_frames;
-    t->at_s[i] = ((double)start + ((double)frames - 1) / 2) * t->interval_s;
-    t->frames[i] = (double)frames;
+    size_t count = end - first, i = t->count;
+    double start = (double)(o->from + (uint64_t)first * o->block_frames), frames = (double)o->block_frames;
+    for (size_t k = 0; k < count; k++) {
+        t->at_s[i + k] = (start + (double)(int64_t)k * frames + (frames - 1) / 2) * t->interval_s;
+        t->frames[i + k] = frames;
+    }
     for (size_t c = 0; c < t->channels; c++)
-        t->value[c][i] = cw_overview_mean(o, c, block);
-    return frames == 1 ? note_singles(t, i, i + 1, err) : CW_OK;
+        memcpy(t->value[c] + i, o->mean + c * o->capacity + first, count * sizeof *o->mean);
+    t->count += count;
+    if (end == o->count) { /* which may be shorter */
+        frames = (double)cw_overview_frames(o, end - 1);
+        t->at_s[t->count - 1] =
+            (start + (double)(count - 1) * (double)o->block_frames + (frames - 1) / 2) * t->interval_s;
+        t->frames[t->count - 1] = frames;
+        if (frames == 1 && o->block_frames > 1)
+            return note_singles(t, t->count - 1, t->count, err);
+    }
+    return o->block_frames == 1 ? note_singles(t, i, t->count, err) : CW_OK;
 }
 
 static void put_samples(const float *samples, uint64_t from, size_t count, cw_trace *t)
@@ -130,13 +142,14 @@ static cw_status fill(cw_source *source, const cw_overview *o, size_t first, siz
         bins += raw[i] ? o->block_frames : 1;
     CW_TRY(make_room(t, bins, err));
     for (size_t i = 0; i < count;) {
-        if (!raw[i]) {
-            CW_TRY(add_block(o, first + i++, t, err));
+        size_t begin = i;
+        while (i < count && raw[i] == raw[begin])
+            i++;
+        if (!raw[begin]) {
+            CW_TRY(add_blocks(o, first + begin, first + i, t, err));
             continue;
         }
-        uint64_t from = o->from + (uint64_t)(first + i) * o->block_frames;
-        while (i < count && raw[i])
-            i++;
+        uint64_t from = o->from + (uint64_t)(first + begin) * o->block_frames;
         uint64_t to = o->from + (uint64_t)(first + i) * o->block_frames;
         if (to > o->from + o->frames)
             to = o->from + o->frames;
