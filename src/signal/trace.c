@@ -205,7 +205,8 @@ static void put_as_they_are(const cw_trace *t, size_t channel, size_t from, size
 }
 
 /* Single samples gathered, `most` at a time. */
-static void put_means(const cw_trace *t, size_t channel, size_t from, size_t to, size_t most, cw_trace *out)
+static cw_status put_means(const cw_trace *t, size_t channel, size_t from, size_t to, size_t most, cw_trace *out,
+                           cw_error *err)
 {
     for (size_t i = from, now; i < to; i += now) {
         now = to - i < most ? to - i : most;
@@ -217,7 +218,10 @@ static void put_means(const cw_trace *t, size_t channel, size_t from, size_t to,
         out->at_s[out->count] = (t->at_s[i] + t->at_s[i + now - 1]) / 2;
         out->frames[out->count] = (double)now;
         out->value[0][out->count++] = sum / (double)now;
+        if (now == 1)
+            CW_TRY(note_singles(out, out->count - 1, out->count, err));
     }
+    return CW_OK;
 }
 
 static size_t within(size_t i, size_t least, size_t most)
@@ -237,12 +241,12 @@ cw_status cw_trace_condense(const cw_trace *trace, size_t channel, double from_s
         const cw_stretch *s = &trace->singles[k];
         size_t near = within(first, s->first, s->end), far = within(end, s->first, s->end);
         put_as_they_are(trace, channel, done, s->first, condensed);
-        put_means(trace, channel, s->first, near, most, condensed);
+        CW_TRY(put_means(trace, channel, s->first, near, most, condensed, err));
         size_t before = condensed->count;
         put_as_they_are(trace, channel, near, far, condensed);
         if (far > near)
             CW_TRY(note_singles(condensed, before, condensed->count, err));
-        put_means(trace, channel, far, s->end, most, condensed);
+        CW_TRY(put_means(trace, channel, far, s->end, most, condensed, err));
         done = s->end;
     }
     put_as_they_are(trace, channel, done, trace->count, condensed);
