@@ -29,7 +29,7 @@ static void every_place_holds_what_sorting_puts_there(void **state)
     uint64_t seed = 11;
     for (size_t n = 1; n < MOST; n = n * 3 / 2 + 1)
         for (unsigned different = 1; different <= 1000000; different *= 10) {
-            cw_weighted sorted[MOST];
+            cw_weighted sorted[MOST] = {{0}};
             double values[MOST], used[MOST], room[MOST];
             for (size_t i = 0; i < n; i++)
                 sorted[i] = (cw_weighted){values[i] = next_value(&seed, different), 1};
@@ -47,7 +47,7 @@ static void half_of_the_weight_lies_up_to_the_weighted_median(void **state)
     uint64_t seed = 12;
     for (size_t n = 1; n < MOST; n = n * 3 / 2 + 1)
         for (unsigned different = 1; different <= 1000000; different *= 10) {
-            cw_weighted items[MOST], sorted[MOST], room[MOST];
+            cw_weighted items[MOST] = {{0}}, sorted[MOST], room[MOST];
             double all = 0, sum = 0;
             for (size_t i = 0; i < n; i++) { /* weights that add up without rounding, a third of them 0 */
                 items[i] = (cw_weighted){next_value(&seed, different), i % 3 == 0 ? 0 : (double)(i % 8)};
