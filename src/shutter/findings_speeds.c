@@ -159,7 +159,9 @@ static void find_governor(cw_shutter_test *test, pattern *p)
 {
     size_t best = 0;
     double best_apart = 0, slowest_free_s = test->setup.kind == CW_SHUTTER_LEAF ? LEAF_GOVERNED_S : GOVERNED_S;
-    for (size_t m = 1; m < p->count && speed_at(test, p, m - 1)->marked_s >= slowest_free_s; m++) {
+    /* two speeds that were changed over are not the governor's doing */
+    for (size_t m = 1; m < p->count && speed_at(test, p, m - 1)->marked_s >= slowest_free_s && !p->explained[m - 1];
+         m++) {
         cw_quantity slow = group_error(test, p, 0, m), fast = group_error(test, p, m, p->count);
         double apart = fabs(slow.value - fast.value), u = hypot(slow.u, fast.u);
         int sign = slow.value > fast.value ? 1 : -1;
