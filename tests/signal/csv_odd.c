@@ -64,7 +64,7 @@ static size_t expand(char *out, size_t size, const char *row, size_t i, char dec
         char name[16], value[64] = "";
         const char *end = strchr(at, '}'), *point = memchr(at, '.', (size_t)(end - at));
         snprintf(name, sizeof name, "%.*s", (int)((point != NULL ? point : end) - at - 1), at + 1);
-        put_named(value, sizeof value, name, point != NULL ? atoi(point + 1) : 0, i);
+        put_named(value, sizeof value, name, point != NULL ? (int)strtol(point + 1, NULL, 10) : 0, i);
         for (char *c = value; *c != '\0'; c++)
             out[n++] = *c == '.' ? decimal : *c;
         at = end;

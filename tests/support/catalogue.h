@@ -7,8 +7,8 @@
 
 enum { CATALOGUE_BYTES = 64 * 1024 };
 
-/* A .mo file (little end first) of the pairs original, translation, ending in NULL, in any order; "\x01" as translation:
- * not translated. `bytes` holds it and must outlive the catalogue. */
+/* A .mo file (little end first) of the pairs original, translation, ending in NULL, in any order; "\x01" as
+ * translation: not translated. `bytes` holds it and must outlive the catalogue. */
 cw_words *catalogue_of(const char *const *pairs, char bytes[CATALOGUE_BYTES]);
 
 #endif
