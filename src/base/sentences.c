@@ -128,6 +128,14 @@ typedef struct {
     bool found, english, two_ways;
 } attempt;
 
+static size_t letters_of(const char *text, size_t length)
+{
+    size_t letters = 0;
+    for (size_t i = 0; i < length; i++)
+        letters += isalpha((unsigned char)text[i]) != 0 || (unsigned char)text[i] >= 0x80;
+    return letters;
+}
+
 static bool stands_in_quotes(const cw_conversion *c, const char *format)
 {
     return c->start > format && c->start[-1] == '"' && *c->end == '"';
@@ -153,9 +161,12 @@ static bool put_argument(attempt *trial, const cw_conversion *c, const cw_captur
     outcome got = tell(trial->t, arg->start, arg->length, 0, trial->depth + 1, out, &own);
     *letters += own;
     *english = *english || got == ENGLISH;
-    if (got == UNKNOWN)
-        cw_buf_add(out, arg->start, arg->length);
-    return got != UNKNOWN || trial->p->letters >= LETTERS_ENOUGH;
+    if (got != UNKNOWN)
+        return true;
+    cw_buf_add(out, arg->start, arg->length);
+    /* words that are not known may be English prose: they must not outweigh what is */
+    bool words = memchr(arg->start, ' ', arg->length) != NULL;
+    return trial->p->letters >= LETTERS_ENOUGH && (!words || trial->p->letters >= letters_of(arg->start, arg->length));
 }
 
 /* The translation with the arguments of one way in it. */
@@ -249,14 +260,6 @@ static outcome by_pattern(telling *t, const char *text, size_t length, int depth
     return got;
 }
 
-static size_t letters_of(const char *text, size_t length)
-{
-    size_t letters = 0;
-    for (size_t i = 0; i < length; i++)
-        letters += isalpha((unsigned char)text[i]) != 0 || (unsigned char)text[i] >= 0x80;
-    return letters;
-}
-
 static outcome by_word(const telling *t, const char *text, size_t length, cw_buf *out, size_t *letters)
 {
     const cw_words *words = t->sentences->words;
@@ -277,7 +280,7 @@ static outcome by_word(const telling *t, const char *text, size_t length, cw_buf
 static const struct {
     const char *text;
     size_t kept;
-} joints[] = {{"\n", 0}, {". ", 1}, {"; ", 0}, {", ", 0}};
+} joints[] = {{"\n", 0}, {". ", 1}, {"; ", 0}, {", ", 0}, {": ", 0}};
 
 /* Where the joint is found; how many. */
 static size_t cuts_of(const char *at, const char *end, const char *joint, const char *cuts[CUTS_MOST])

@@ -12,7 +12,8 @@
  *   Arguments: a text argument that is a sentence, or texts of the program joined by commas, is told in its turn; what
  * stands in quotation marks is a person's and never is; numbers take the reader's decimal sign, lengths in mm the
  * reader's unit, dates the reader's form. A format of hardly any letters ("%s to %s") counts only where every argument
- * is known to be a figure or a text of the program. An error's "where: what" is told in both parts. */
+ * is known to be a figure or a text of the program, and several words that are not known must not outweigh the format.
+ * An error's "where: what" is told in both parts. */
 #ifndef CW_BASE_SENTENCES_H
 #define CW_BASE_SENTENCES_H
 

@@ -143,10 +143,11 @@ static void next_test(const cw_proving *p, const cw_proof *one, cw_next *next)
             "The film is planned. Print its log, shoot it, have it developed, and note what each frame shows.");
         return;
     }
-    snprintf(label, sizeof label, "%s%s", cw_proof_action(one->kind),
-             one->kind == CW_PROOF_SHUTTER ? " again"
-             : one->kind == CW_PROOF_FILM  ? ""
-                                           : " now");
+    snprintf(label, sizeof label,
+             one->kind == CW_PROOF_SHUTTER ? "%s again"
+             : one->kind == CW_PROOF_FILM  ? "%s"
+                                           : "%s now",
+             cw_proof_action(one->kind));
     set(&next->action, CW_NEXT_TEST_AFTER, label, "");
     snprintf(next->action.why, sizeof next->action.why, "%zu of %zu tests are settled. %s: %s.", p->settled, p->owed,
              cw_proof_label(one->kind), one->why);

@@ -211,7 +211,7 @@ void cw_field_hidden(cw_html *h, const char *name, const char *value)
 void cw_submit(cw_html *h, const char *label)
 {
     html_markup(h, "<div class='actions'><button class='main'>");
-    html_text(h, label);
+    html_said(h, label);
     html_markup(h, "</button></div>\n");
 }
 

@@ -191,7 +191,7 @@ static cw_status write_notebook(cw_request *request, cw_html *h, const cw_job_vi
     html_markup(h, "<div class='actions'>");
     char label[40];
     snprintf(label, sizeof label, "Steps (%" PRId64 ")", view->step_count);
-    cw_link(h, "button", label, "/jobs/%" PRId64 "/steps", id);
+    cw_link_said(h, "button", label, "/jobs/%" PRId64 "/steps", id);
     cw_link(h, "button", "Trays", "/jobs/%" PRId64 "/trays", id);
     cw_link(h, "button", "The way in", "/jobs/%" PRId64 "/way", id);
     if (view->step_count > 0)

@@ -79,7 +79,7 @@ static void write_proof(cw_request *request, cw_html *h, const cw_job *job, cons
         cw_write_test_button(request, h, job, proof, false, false, label);
     }
     if (job->stage > CW_STAGE_TAKEN_IN || proof->kind == CW_PROOF_FILM) {
-        snprintf(label, sizeof label, "%s%s", cw_proof_action(proof->kind), again ? " again" : " after the work");
+        snprintf(label, sizeof label, again ? "%s again" : "%s after the work", cw_proof_action(proof->kind));
         cw_write_test_button(request, h, job, proof, true, false,
                              proof->kind == CW_PROOF_FILM ? "The test film" : label);
     }

@@ -51,13 +51,13 @@ void cw_write_test_button(cw_request *request, cw_html *h, const cw_job *job, co
                *sheet = sheet_of(job, proof->kind);
     const cw_evidence *evidence = after ? &proof->after : &proof->before;
     if (sheet != NULL)
-        cw_link(h, kind, label, "/worksheets/%s?_job=%" PRId64 "&_when=%s", sheet, job->id, when);
+        cw_link_said(h, kind, label, "/worksheets/%s?_job=%" PRId64 "&_when=%s", sheet, job->id, when);
     else if (proof->kind == CW_PROOF_FILM)
-        cw_link(h, kind, label, "/jobs/%" PRId64 "/film", job->id);
+        cw_link_said(h, kind, label, "/jobs/%" PRId64 "/film", job->id);
     else if (proof->kind != CW_PROOF_LEAKS)
-        cw_link(h, kind, label, "/measure?job=%" PRId64 "&when=%s", job->id, when);
+        cw_link_said(h, kind, label, "/measure?job=%" PRId64 "&when=%s", job->id, when);
     else if (evidence->checklist_id != 0 && evidence->verdict == CW_PROVED_BEGUN)
-        cw_link(h, kind, label, "/jobs/%" PRId64 "/lists/%" PRId64, job->id, evidence->checklist_id);
+        cw_link_said(h, kind, label, "/jobs/%" PRId64 "/lists/%" PRId64, job->id, evidence->checklist_id);
     else
         cw_write_list_button(request, h, job->id, "light-leaks", when, label, main_one);
 }
