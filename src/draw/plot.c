@@ -5,6 +5,7 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "base/manner.h"
 #include "draw/plot_model.h"
 #include "draw/svg.h"
 #include "draw/words.h"
@@ -24,7 +25,7 @@ typedef struct {
 
 static double words_px(const char *text, double size)
 {
-    return cw_text_width(text) * size;
+    return cw_text_width(cw_words_of(text)) * size; /* as it will be read */
 }
 
 /* ---- the legend ---- */
