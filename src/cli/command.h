@@ -30,6 +30,7 @@ extern const cw_command cw_cmd_lens;
 extern const cw_command cw_cmd_live;
 extern const cw_command cw_cmd_lens_order;
 extern const cw_command cw_cmd_manual;
+extern const cw_command cw_cmd_level;
 extern const cw_command cw_cmd_material;
 extern const cw_command cw_cmd_photographs;
 extern const cw_command cw_cmd_reading;

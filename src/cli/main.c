@@ -33,6 +33,7 @@ static const cw_command *const commands[] = {
     &cw_cmd_serve,
     &cw_cmd_sheets,
     &cw_cmd_tools,
+    &cw_cmd_level,
     &cw_cmd_material,
     &cw_cmd_manual,
     &cw_cmd_version,

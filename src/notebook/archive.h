@@ -36,4 +36,8 @@ cw_status cw_job_markdown(cw_bench *bench, int64_t job_id, const char *into, cha
 cw_status cw_photo_export(cw_bench *bench, int64_t photo_id, const char *path, cw_error *err)
     __attribute__((warn_unused_result));
 
+/* The same packed into one zip at `path`, whole or not there; a folder beside it comes and goes. */
+cw_status cw_job_markdown_zip(cw_bench *bench, int64_t job_id, const char *path, cw_error *err)
+    __attribute__((warn_unused_result));
+
 #endif

@@ -20,7 +20,7 @@ static json_t *short_number(double value)
     if (!isfinite(value) || value == 0)
         return number(value);
     double step = pow(10, floor(log10(fabs(value)))) / rounding;
-    return json_real(round(value / step) * step);
+    return json_real(step > 0 ? round(value / step) * step : 0); /* next to nothing: its step is none */
 }
 
 static json_t *info_json(const cw_frame_info *info)

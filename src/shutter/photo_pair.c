@@ -10,6 +10,7 @@
 enum { COLUMNS = CW_PHOTO_COLUMNS, ROWS = CW_PHOTO_ROWS };
 /* the gate's edges are where the reference falls to half of its brightest; the rim next to them is half shadow */
 static const double gate_share = 0.5, rim_share = 0.02;
+static const double least_ratio = 1e-9;                 /* of light: far under what any sensor tells from nothing */
 static const double too_dark = 0.02, too_bright = 0.05; /* of saturation; part of clipped pixels worth a word */
 
 static void warn(cw_photo_result *result, const char *format, ...) __attribute__((format(printf, 2, 3)));
@@ -49,6 +50,9 @@ static cw_status equivalent_reference(const cw_frame_info *r, const cw_frame_inf
     }
     if (isnan(r->iso) != isnan(t->iso) || (isnan(r->iso) && isnan(t->iso)))
         warn(result, "ISO is not said in both photographs; they are taken to be at the same");
+    if (!(base_s >= 1e-6 && base_s <= 1e6)) /* no camera exposes so; a file that was tampered with, or a wrong time */
+        return cw_fail(err, CW_INPUT,
+                       "the reference comes to an exposure of %g s; a microsecond to a million can be used", base_s);
     *seconds = (cw_quantity){base_s, base_s * u};
     return CW_OK;
 }
@@ -175,7 +179,8 @@ static void fill_place(const cw_photo_compared *pair, const box_mean *box, cw_qu
                        cw_sensor_shot *place)
 {
     *place = cw_sensor_shot_unknown(position_mm);
-    place->seen = isfinite(box->ratio.value) && box->ratio.value > 3 * box->ratio.u;
+    place->seen =
+        box->ratio.value > 3 * box->ratio.u && box->ratio.value > least_ratio && box->ratio.value < 1 / least_ratio;
     if (box->clipped > too_bright)
         snprintf(place->remark, sizeof place->remark, "%.0f %% of the pixels here are clipped: expose less",
                  box->clipped * 100);

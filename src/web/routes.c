@@ -58,6 +58,7 @@ static const cw_route routes[] = {
     {"GET", "/jobs/#/labels.pdf", get_labels, NULL, NULL, CW_ROUTE_HEAVY},
     {"GET", "/jobs/#/trays/#", get_tray, NULL, NULL, 0},
     {"GET", "/jobs/#/export.zip", get_export, NULL, NULL, CW_ROUTE_HEAVY},
+    {"GET", "/jobs/#/notes.zip", get_notes, NULL, NULL, CW_ROUTE_HEAVY},
     {"GET", "/import", page_import, twin_import, NULL, 0},
     {"POST", "/import", post_import, NULL, page_import, CW_ROUTE_RECORDING | CW_ROUTE_HEAVY},
     {"GET", "/jobs/#/costs", page_costs, twin_costs, NULL, 0},

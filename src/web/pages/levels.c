@@ -5,8 +5,7 @@
 #include <stdio.h>
 #include <string.h>
 
-#include "base/unit.h"
-#include "notebook/rack.h"
+#include "notebook/level_text.h"
 #include "web/page.h"
 #include "web/pages/levels_parts.h"
 #include "web/pages/pages.h"
@@ -124,15 +123,7 @@ cw_status twin_levels(cw_request *request, cw_reply *reply, cw_error *err)
 {
     cw_level_list levels;
     CW_TRY(cw_level_page(request->bench, &levels, err));
-    json_t *rows = json_array();
-    for (size_t i = 0; i < levels.count; i++) {
-        const cw_level *level = &levels.items[i];
-        json_array_append_new(
-            rows, json_pack("{s:I,s:s,s:f,s:o,s:s,s:s,s:s}", "id", (json_int_t)level->id, "name", level->name, "value",
-                            level->value, "u", isfinite(level->u_value) ? json_real(level->u_value) : json_null(),
-                            "unit", level->unit, "source", level->source, "measured_on", level->measured_on));
-    }
-    reply->json = json_pack("{s:s,s:o}", "format", "camerawright.levels/1", "levels", rows);
+    reply->json = cw_level_list_json(&levels);
     cw_level_list_free(&levels);
     return reply->json != NULL ? CW_OK : cw_fail(err, CW_MEMORY, "no memory for the levels");
 }
@@ -140,27 +131,11 @@ cw_status twin_levels(cw_request *request, cw_reply *reply, cw_error *err)
 cw_status post_level(cw_request *request, cw_reply *reply, cw_error *err)
 {
     cw_level level = {.name = cw_posted(request, "name"),
-                      .u_value = NAN,
-                      .unit = cw_posted(request, "unit"),
                       .source = cw_posted(request, "source"),
                       .measured_on = cw_posted(request, "on")};
     int64_t id;
-    bool known = false;
-    for (size_t i = 0; i < CW_COUNT(units); i++)
-        known = known || strcmp(units[i].unit, level.unit) == 0;
-    if (!known)
-        return cw_fail(err, CW_INPUT, "\"%.20s\" is no unit of light; EV, cd/m2 or lx", level.unit);
-    if (cw_parse_measure(cw_posted(request, "value"), CW_PLAIN, NULL, &level.value, err) != CW_OK) {
-        cw_context(err, "level");
-        return err->status;
-    }
-    if (cw_posted(request, "u")[0] != '\0' &&
-        cw_parse_measure(cw_posted(request, "u"), CW_PLAIN, NULL, &level.u_value, err) != CW_OK) {
-        cw_context(err, "give or take");
-        return err->status;
-    }
-    if (strcmp(level.unit, "EV") == 0 && !(level.value > 0 && level.value <= 25))
-        return cw_fail(err, CW_INPUT, "a level of %g EV; lamps on a bench are between 0 and 25 EV", level.value);
+    CW_TRY(cw_level_figures(cw_posted(request, "value"), cw_posted(request, "u"), cw_posted(request, "unit"), &level,
+                            err));
     CW_TRY(cw_level_add(request->bench, &level, &id, err));
     cw_go(request, reply, "Kept. The meter check offers it.", "/levels");
     return CW_OK;

@@ -166,6 +166,7 @@ CW_HANDLER(get_reassembly);
 CW_HANDLER(get_labels);
 CW_HANDLER(get_tray);
 CW_HANDLER(get_export);
+CW_HANDLER(get_notes);
 CW_HANDLER(page_import);
 CW_HANDLER(post_import);
 

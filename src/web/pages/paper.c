@@ -77,7 +77,11 @@ cw_status page_paper(cw_request *request, cw_reply *reply, cw_error *err)
     html_attrf(h, "action", "/jobs/%" PRId64 "/export.zip", request->match.ids[0]);
     html_markup(h, ">");
     cw_field_tick(request, h, "owner", "With whose it is and what they asked", false);
-    html_markup(h, "<button class='button'>Zip file</button></form></section></div>\n");
+    html_markup(h, "<button class='button'>Zip file</button></form></section><section class='panel'><h2>The notes as "
+                   "text</h2><p class='soft'>Markdown with its photos, places taken out: to read, print or publish "
+                   "anywhere.</p><div class='actions'>");
+    cw_link(h, "button", "Notes as Markdown", "/jobs/%" PRId64 "/notes.zip", request->match.ids[0]);
+    html_markup(h, "</div></section></div>\n");
     cw_page_end(reply);
     return CW_OK;
 }
@@ -165,20 +169,39 @@ cw_status get_tray(cw_request *request, cw_reply *reply, cw_error *err)
     return CW_OK;
 }
 
-cw_status get_export(cw_request *request, cw_reply *reply, cw_error *err)
+/* A file under incoming/, where what is left of a broken call is tidied away. */
+static cw_status temporary_zip(const cw_request *request, char *path, size_t size, cw_error *err)
 {
-    char path[sizeof request->house->folder + 64], name[64];
-    snprintf(path, sizeof path, "%s/incoming/export-XXXXXX.zip", cw_bench_folder(request->bench));
+    snprintf(path, size, "%s/incoming/export-XXXXXX.zip", cw_bench_folder(request->bench));
     int fd = mkstemps(path, 4);
     if (fd < 0)
         return cw_fail(err, CW_FILE, "no file can be written in the bench folder: %s", strerror(errno));
     close(fd);
+    return CW_OK;
+}
+
+cw_status get_export(cw_request *request, cw_reply *reply, cw_error *err)
+{
+    char path[sizeof request->house->folder + 64], name[64];
+    CW_TRY(temporary_zip(request, path, sizeof path, err));
     cw_export_options options = {.with_owner = cw_ticked(request, "owner"), .with_recordings = true};
     cw_status status = cw_job_export(request->bench, request->match.ids[0], path, &options, err);
     snprintf(name, sizeof name, "job-%" PRId64 ".zip", request->match.ids[0]);
     if (status == CW_OK)
         status = cw_reply_file(reply, path, "application/zip", name, err);
     unlink(path); /* the reply holds it open */
+    return status;
+}
+
+cw_status get_notes(cw_request *request, cw_reply *reply, cw_error *err)
+{
+    char path[sizeof request->house->folder + 64], name[64];
+    CW_TRY(temporary_zip(request, path, sizeof path, err));
+    cw_status status = cw_job_markdown_zip(request->bench, request->match.ids[0], path, err);
+    snprintf(name, sizeof name, "job-%" PRId64 "-notes.zip", request->match.ids[0]);
+    if (status == CW_OK)
+        status = cw_reply_file(reply, path, "application/zip", name, err);
+    unlink(path);
     return status;
 }
 

@@ -46,11 +46,9 @@ cw_status twin_new_job(cw_request *request, cw_reply *reply, cw_error *err)
 /* Every paper of a job and where it is made. */
 cw_status twin_paper(cw_request *request, cw_reply *reply, cw_error *err)
 {
-    static const char *const files[][2] = {{"report", "report.pdf"},
-                                           {"teardown", "teardown.pdf"},
-                                           {"reassembly", "reassembly.pdf"},
-                                           {"tray-labels", "labels.pdf"},
-                                           {"archive", "export.zip"}};
+    static const char *const files[][2] = {{"report", "report.pdf"},         {"teardown", "teardown.pdf"},
+                                           {"reassembly", "reassembly.pdf"}, {"tray-labels", "labels.pdf"},
+                                           {"archive", "export.zip"},        {"notes", "notes.zip"}};
     cw_job job;
     int64_t id = request->match.ids[0];
     CW_TRY(cw_job_get(request->bench, id, &job, err));

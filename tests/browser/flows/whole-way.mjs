@@ -2,7 +2,7 @@
 // The whole way through the pages, as a person takes it: first visit, a camera taken in, measured, taken apart with the
 // phone, put together, measured again; then every page looked at in four ways. Run by tests/browser/run.
 import assert from 'node:assert/strict';
-import { readFileSync, writeFileSync } from 'node:fs';
+import { readFileSync, readdirSync, writeFileSync } from 'node:fs';
 import { laptop, nested, open, phone, picture, press, runFlows, serve, sound } from '../bench.mjs';
 
 const work = process.env.CW_WORK;
@@ -289,6 +289,12 @@ flow('paper and files can be taken away, and a job taken in again', async ({ bro
     assert.equal(await shown.locator('svg .mark text').innerHTML(), '1');
     await sound(page, 'the report with photos');
     await picture(page, 'report-with-photos');
+    const notes = await page.request.get('/jobs/1/notes.zip');
+    assert.equal(notes.status(), 200);
+    const inside = (await notes.body()).toString('latin1'); // names stand as they are in a zip's directory
+    assert.match(inside, /ellory-reflex-job-1\.md/);
+    assert.match(inside, /ellory-reflex-job-1-photos\/[^/]+\.(jpg|png)/);
+    assert.deepEqual(readdirSync(`${work}/bench/incoming`), []);
     const zip = await page.request.get('/jobs/1/export.zip');
     assert.equal(zip.status(), 200);
     await page.goto('/import');
