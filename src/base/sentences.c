@@ -390,7 +390,8 @@ static outcome tell_error(telling *t, const char *text, size_t length, int level
     size_t letters = 0;
     outcome got = tell(t, text, length, 0, 0, out, &letters);
     const char *colon = text;
-    for (int i = level; i < COLONS_MOST && got != TOLD && got != FIGURE && (colon = strstr(colon, ": ")) != NULL; i++, colon++) {
+    for (int i = level; i < COLONS_MOST && got != TOLD && got != FIGURE && (colon = strstr(colon, ": ")) != NULL;
+         i++, colon++) {
         size_t before = (size_t)(colon - text);
         cw_buf where = cw_buf_new(TOLD_MOST), what = cw_buf_new(TOLD_MOST);
         outcome place = tell(t, text, before, 0, 1, &where, &letters);
