@@ -242,7 +242,7 @@ static cw_status propose_from_lists(cw_bench *bench, int64_t job_id, cw_mended *
             found = found || items.items[i].answer == CW_ANSWER_NO;
         cw_checklist_item_list_free(&items);
         char why[CW_LINE_MOST];
-        snprintf(why, sizeof why, "found by the list \"%s\"", list_hints[h].kind);
+        snprintf(why, sizeof why, "the list \"%s\"", list_hints[h].kind);
         if (found)
             kept = propose(m, list_hints[h].bits, why);
         if (!kept)
@@ -296,7 +296,7 @@ static cw_status propose_from_tests(cw_bench *bench, int64_t job_id, cw_mended *
         if (!kept)
             return cw_fail(err, CW_MEMORY, "no memory for what was mended");
     }
-    if (m->mark_count > 0 && !propose(m, CW_MENDED_SPEEDS, "the shutter was tested"))
+    if (m->mark_count > 0 && !propose(m, CW_MENDED_SPEEDS, "the test of the shutter"))
         return cw_fail(err, CW_MEMORY, "no memory for what was mended");
     return CW_OK;
 }

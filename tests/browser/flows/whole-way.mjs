@@ -148,7 +148,7 @@ flow('the phone notes two steps, their parts and a photo', async ({ browser, add
     // two taps: three, into tray 1
     await page.getByLabel('3', { exact: true }).check();
     await press(page, page.getByRole('button', { name: 'new tray 1' }));
-    await page.getByText(/3 × screw/).waitFor();
+    await page.locator('strong', { hasText: '3 × screw' }).waitFor();
     await page.getByText(/3 still out/).waitFor();
     await page.getByLabel('What comes off').fill('Advance spring');
     await page.getByText('Left-hand thread, springs').click();
@@ -373,8 +373,8 @@ flow('every page, on phone and laptop, light and dark', async ({ browser, addres
 // Every page the program knows, from its own table, with the rows this bench has.
 const filled = { '/': '/jobs', '/worksheets/*': '/worksheets/light-value' };
 const asked = { '/measure': '?mark.0=1/250&read.0=1/226', '/search': '?q=cover', '/jobs/#/way': '?to=top+cover' };
-// what these need is made in by-ear.mjs, photographs.mjs and thread.mjs, which ask for their twins
-const elsewhere = new Set(['/sounds/#', '/photographs/#', '/jobs/#/lists/#']);
+// what these need is made in by-ear.mjs, photographs.mjs, thread.mjs, materials.mjs and compare.mjs, which ask for their twins
+const elsewhere = new Set(['/sounds/#', '/photographs/#', '/jobs/#/lists/#', '/materials/#', '/worksheets/*/compare']);
 const routes = [...readFileSync(new URL('../../../src/web/routes.c', import.meta.url), 'utf8')
     .matchAll(/\{"GET", "([^"]+)", (page_\w+), (\w+),/g)].map(([, pattern, , twin]) => ({ pattern, twin }));
 
