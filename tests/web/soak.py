@@ -183,11 +183,19 @@ class Soak:
                     self.statuses[status] = self.statuses.get(status, 0) + 1
                     if status >= 500:
                         self.wrong.append(f"{status} for {what}")
-                    if self.done in MARKS:
-                        self.sizes[self.done] = self.server.resident_mib()
+                    if self.done % 20 == 0:
+                        self.note_size()
         except Exception as why:  # said by main: a thread has nobody to tell
             with self.lock:
                 self.wrong.append(f"client {seed}: {why!r}")
+
+    def note_size(self):
+        """What is held while little goes on: a photo or a paper under way takes tens of MiB for a moment, so the least of the
+        samples of the last tenth before a mark counts."""
+        size = self.server.resident_mib()
+        for mark in MARKS:
+            if 0.9 * mark < self.done <= mark:
+                self.sizes[mark] = min(size, self.sizes.get(mark, size))
 
     def check_memory(self, sanitized):
         print("resident, MiB, after so many requests:", {k: round(v, 1) for k, v in sorted(self.sizes.items())})
