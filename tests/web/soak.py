@@ -198,7 +198,9 @@ class Soak:
                 self.sizes[mark] = min(size, self.sizes.get(mark, size))
 
     def check_memory(self, sanitized):
-        print("resident, MiB, after so many requests:", {k: round(v, 1) for k, v in sorted(self.sizes.items())})
+        time.sleep(2)
+        print("resident, MiB, after so many requests:", {k: round(v, 1) for k, v in sorted(self.sizes.items())},
+              f"and at rest behind them: {self.server.resident_mib():.1f}")
         if REQUESTS >= 5000 and not sanitized:  # a sanitizer keeps what was freed for a while
             grown = self.sizes[REQUESTS] - self.sizes[REQUESTS // 2]
             assert grown < GROWTH_MIB, f"grown by {grown:.1f} MiB from {REQUESTS // 2} requests to {REQUESTS}"
