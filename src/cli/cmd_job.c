@@ -171,10 +171,7 @@ cw_status cw_job_redo_command(size_t count, const char *const *args, FILE *out, 
     return step_history(count, args, false, out, err);
 }
 
-static const struct {
-    const char *name;
-    cw_status (*run)(size_t count, const char *const *args, FILE *out, cw_error *err);
-} verbs[] = {
+static const cw_verb verbs[] = {
     {"new", cw_job_new_command},       {"list", cw_job_list_command},     {"show", cw_job_show_command},
     {"move", cw_job_move_command},     {"attach", cw_job_attach_command}, {"export", cw_job_export_command},
     {"import", cw_job_import_command}, {"notes", cw_job_notes_command},   {"undo", cw_job_undo_command},
@@ -189,9 +186,9 @@ static cw_status run_job(size_t count, const char *const *args, FILE *out, bool 
         return cw_fail(
             err, CW_INPUT,
             "say what to do: new, list, show, next, prove, kind, move, attach, export, import, notes, undo, redo");
-    for (size_t i = 0; i < CW_COUNT(verbs); i++)
-        if (strcmp(verbs[i].name, args[0]) == 0)
-            return verbs[i].run(count - 1, args + 1, out, err);
+    const cw_verb *verb = cw_verb_find(verbs, CW_COUNT(verbs), count, args);
+    if (verb != NULL)
+        return verb->run(count - 1, args + 1, out, err);
     return cw_fail(err, CW_INPUT,
                    "\"job %.40s\" is not known; new, list, show, next, prove, kind, move, attach, export, import, "
                    "notes, undo, redo are",

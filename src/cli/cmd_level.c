@@ -88,14 +88,11 @@ static cw_status run_remove(size_t count, const char *const *args, FILE *out, cw
 
 static cw_status run_level(size_t count, const char *const *args, FILE *out, bool *outside, cw_error *err)
 {
-    static const struct {
-        const char *name;
-        cw_status (*run)(size_t count, const char *const *args, FILE *out, cw_error *err);
-    } verbs[] = {{"list", run_list}, {"add", run_add}, {"remove", run_remove}};
+    static const cw_verb verbs[] = {{"list", run_list}, {"add", run_add}, {"remove", run_remove}};
     (void)outside;
-    for (size_t i = 0; count > 0 && i < CW_COUNT(verbs); i++)
-        if (strcmp(verbs[i].name, args[0]) == 0)
-            return verbs[i].run(count - 1, args + 1, out, err);
+    const cw_verb *verb = cw_verb_find(verbs, CW_COUNT(verbs), count, args);
+    if (verb != NULL)
+        return verb->run(count - 1, args + 1, out, err);
     return cw_fail(err, CW_INPUT, "say what to do: level list, add or remove");
 }
 

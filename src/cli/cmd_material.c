@@ -283,15 +283,13 @@ static cw_status run_redo(size_t count, const char *const *args, FILE *out, cw_e
 
 static cw_status run_material(size_t count, const char *const *args, FILE *out, bool *outside, cw_error *err)
 {
-    static const struct {
-        const char *name;
-        cw_status (*run)(size_t count, const char *const *args, FILE *out, cw_error *err);
-    } verbs[] = {{"list", run_list},     {"show", run_show}, {"add", run_add},  {"change", run_change},
-                 {"remove", run_remove}, {"undo", run_undo}, {"redo", run_redo}};
+    static const cw_verb verbs[] = {{"list", run_list},     {"show", run_show},     {"add", run_add},
+                                    {"change", run_change}, {"remove", run_remove}, {"undo", run_undo},
+                                    {"redo", run_redo}};
     (void)outside;
-    for (size_t i = 0; count > 0 && i < CW_COUNT(verbs); i++)
-        if (strcmp(verbs[i].name, args[0]) == 0)
-            return verbs[i].run(count - 1, args + 1, out, err);
+    const cw_verb *verb = cw_verb_find(verbs, CW_COUNT(verbs), count, args);
+    if (verb != NULL)
+        return verb->run(count - 1, args + 1, out, err);
     return cw_fail(err, CW_INPUT, "say what to do: material list, show, add, change, remove, undo or redo");
 }
 

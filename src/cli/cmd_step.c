@@ -190,13 +190,10 @@ static cw_status run_back(size_t count, const char *const *args, FILE *out, cw_e
 static cw_status run_step(size_t count, const char *const *args, FILE *out, bool *outside, cw_error *err)
 {
     (void)outside;
-    static const struct {
-        const char *name;
-        cw_status (*run)(size_t count, const char *const *args, FILE *out, cw_error *err);
-    } verbs[] = {{"add", run_add}, {"list", run_list}, {"back", run_back}};
-    for (size_t i = 0; count > 0 && i < CW_COUNT(verbs); i++)
-        if (strcmp(verbs[i].name, args[0]) == 0)
-            return verbs[i].run(count - 1, args + 1, out, err);
+    static const cw_verb verbs[] = {{"add", run_add}, {"list", run_list}, {"back", run_back}};
+    const cw_verb *verb = cw_verb_find(verbs, CW_COUNT(verbs), count, args);
+    if (verb != NULL)
+        return verb->run(count - 1, args + 1, out, err);
     return cw_fail(err, CW_INPUT, "say what to do: step add, step list or step back");
 }
 

@@ -47,6 +47,17 @@ extern const cw_command cw_cmd_version;
 /* Every command, in the order they are listed; defined beside main. */
 const cw_command *const *cw_commands(size_t *count);
 
+/* ---- verbs ---- */
+
+/* What a command can be asked to do: "add" of "step add". `run` gets what follows the verb. */
+typedef struct {
+    const char *name;
+    cw_status (*run)(size_t count, const char *const *args, FILE *out, cw_error *err);
+} cw_verb;
+
+/* The verb that args[0] names, NULL when nothing was asked or it is not among them. */
+const cw_verb *cw_verb_find(const cw_verb *verbs, size_t verb_count, size_t count, const char *const *args);
+
 /* ---- options ---- */
 
 /* An option of a command. "--key value" or "--key=value"; a flag takes no value. Given twice is refused. */

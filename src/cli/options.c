@@ -95,6 +95,14 @@ static cw_status read_option(size_t count, const char *const *args, size_t *at, 
     return CW_OK;
 }
 
+const cw_verb *cw_verb_find(const cw_verb *verbs, size_t verb_count, size_t count, const char *const *args)
+{
+    for (size_t i = 0; count > 0 && i < verb_count; i++)
+        if (strcmp(verbs[i].name, args[0]) == 0)
+            return &verbs[i];
+    return NULL;
+}
+
 cw_status cw_options_read(size_t count, const char *const *args, cw_option *options, size_t option_count,
                           const char **operands, size_t operand_most, size_t *operand_count, cw_error *err)
 {
