@@ -8,6 +8,7 @@
 
 #include "base/stats.h"
 #include "shutter/measure_parts.h"
+#include "signal/normal.h"
 
 static const double TWO_PI = 6.283185307179586;
 /* Hum is followed from window to window; between their middles it changes along a straight line. */
@@ -43,31 +44,6 @@ static double value_of(const wave *w, double hz, double at_s)
 static double amplitude_of(const wave *w)
 {
     return hypot(w->part[0], w->part[1]);
-}
-
-/* Normal equations by Cholesky's factors; false when they cannot be told apart. */
-static bool solve(double a[UNKNOWNS][UNKNOWNS + 1], double *p)
-{
-    for (int r = 0; r < UNKNOWNS; r++) {
-        for (int c = 0; c <= r; c++) {
-            double sum = a[r][c];
-            for (int k = 0; k < c; k++)
-                sum -= a[r][k] * a[c][k];
-            if (r == c && !(sum > 1e-9 * a[r][r]))
-                return false;
-            a[r][c] = r == c ? sqrt(sum) : sum / a[c][c];
-        }
-        for (int k = 0; k < r; k++)
-            a[r][UNKNOWNS] -= a[r][k] * a[k][UNKNOWNS];
-        a[r][UNKNOWNS] /= a[r][r];
-    }
-    for (int r = UNKNOWNS - 1; r >= 0; r--) {
-        p[r] = a[r][UNKNOWNS];
-        for (int k = r + 1; k < UNKNOWNS; k++)
-            p[r] -= a[k][r] * p[k];
-        p[r] /= a[r][r];
-    }
-    return true;
 }
 
 /* How far a block's mean is from that of the block before, and what each part of the wave does there. */
@@ -113,7 +89,7 @@ static bool fit_wave(const block_step *steps, size_t n, double scale, wave *w, d
                 a[r][UNKNOWNS] += weight * steps[i].row[r] * steps[i].step;
             }
         }
-        if (!solve(a, p))
+        if (!cw_normal_solve(UNKNOWNS, UNKNOWNS + 1, &a[0][0], p))
             return false;
     }
     memcpy(w->part, p, sizeof w->part);

@@ -4,6 +4,8 @@
 #include <math.h>
 #include <string.h>
 
+#include "signal/normal.h"
+
 static const double TWO_PI = 6.283185307179586;
 
 /* Normal equations of value = p0 + p1 x + p2 cos + p3 sin, x from -1 to 1: lower triangle, right side in column 4. */
@@ -97,27 +99,10 @@ static bool fit(const normal *sums, int unknowns, double *p, double *variance_fa
     double a[4][5], squares = sums->squares;
     memcpy(a, sums->a, sizeof a);
     double inverse = 0; /* mean variance factor of the sine's two parts, from the Cholesky factors */
+    if (!cw_normal_solve(unknowns, 5, &a[0][0], p))
+        return false;
     for (int r = 0; r < unknowns; r++)
-        for (int c = 0; c <= r; c++) {
-            double sum = a[r][c];
-            for (int k = 0; k < c; k++)
-                sum -= a[r][k] * a[c][k];
-            if (r == c && !(sum > 1e-9 * a[r][r]))
-                return false;
-            a[r][c] = r == c ? sqrt(sum) : sum / a[c][c];
-        }
-    for (int r = 0; r < unknowns; r++) {
-        for (int k = 0; k < r; k++)
-            a[r][4] -= a[r][k] * a[k][4];
-        a[r][4] /= a[r][r];
         squares -= a[r][4] * a[r][4];
-    }
-    for (int r = unknowns - 1; r >= 0; r--) {
-        p[r] = a[r][4];
-        for (int k = r + 1; k < unknowns; k++)
-            p[r] -= a[k][r] * p[k];
-        p[r] /= a[r][r];
-    }
     if (unknowns == 4) {
         double last = 1 / (a[3][3] * a[3][3]), coupled = a[3][2] / a[3][3] / a[2][2];
         inverse = (1 / (a[2][2] * a[2][2]) + coupled * coupled + last) / 2;
