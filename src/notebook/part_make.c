@@ -13,7 +13,8 @@ static cw_status note_it(cw_bench *bench, const cw_part *part, const cw_saved_sh
     cw_saved_sheet row = *sheet;
     row.job_id = part->job_id;
     CW_TRY(cw_saved_sheet_add(bench, &row, saved_id, err));
-    cw_buf notes = cw_buf_new(CW_NOTE_MOST);
+    cw_buf notes =
+        cw_buf_new(2 * CW_NOTE_MOST); /* notes that get too long are refused, in words, where they are stored */
     cw_buf_printf(&notes, "%s%sTo make (worksheet result %" PRId64 "): %s", part->notes,
                   part->notes[0] != '\0' ? "\n" : "", *saved_id, words);
     cw_part changed = *part;

@@ -252,6 +252,18 @@ static void a_part_is_to_be_made_by_a_result(void **state)
     assert_ok(cw_part_get(box->bench, part_id, &part, &box->err), &box->err);
     assert_string_equal(part.notes, "sheared");
     cw_part_free(&part);
+    /* a note without room for more is the person's to shorten, not a failure of the program */
+    char full[CW_NOTE_MOST + 1];
+    memset(full, 'x', CW_NOTE_MOST);
+    full[CW_NOTE_MOST] = '\0';
+    cw_part crowded = {.job_id = job, .kind = "pin", .pieces = 1, .notes = full, .state = CW_PART_OUT};
+    assert_ok(cw_part_add(box->bench, &crowded, &part_id, &box->err), &box->err);
+    assert_fails(cw_part_to_make(box->bench, part_id, &sheet, "turn 2.5 m6", &saved_id, &box->err), CW_INPUT, &box->err,
+                 "20000 is the most");
+    cw_saved_sheet_list none;
+    assert_ok(cw_saved_sheet_page(box->bench, job, 0, 10, &none, &box->err), &box->err);
+    assert_int_equal(none.count, 0);
+    cw_saved_sheet_list_free(&none);
 }
 
 CHECK_MAIN(BOX_TEST(a_tool_is_found_by_its_sizes), BOX_TEST(the_rack_answers_for_a_ring),
